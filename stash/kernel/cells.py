@@ -15,7 +15,8 @@ from stash.kernel.tables import Cell, Column
 Value = str | int | bool | Decimal | dt.date | None
 """What a cell holds once read; which of them is said at ``Cell``."""
 
-_SLUG = re.compile(r"[a-z0-9](?:[a-z0-9_.+-]{0,78}[a-z0-9+])?\Z")
+_SLUG = re.compile(r"[\w](?:[\w.+*·-]{0,78}[\w+*])?\Z")
+_SPOT = re.compile(r"[^;|\n\r\t<>]{1,80}\Z")
 _LONGEST = 10_000
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
 
@@ -85,8 +86,15 @@ def _slug(_column: Column, text: str) -> Value | Fault:
         return text
     return Fault(
         "is not a key",
-        "Keys are short: small letters a-z, digits, and - _ . + between them, such as kittle-ii or pin_bore_mm.",
+        "Keys are short and without spaces: letters, digits, and - _ . + between them, such as kittle-ii or pin_bore_mm.",
     )
+
+
+def _spot(column: Column, text: str) -> Value | Fault:
+    whole = _text(column, text)
+    if isinstance(whole, Fault) or _SPOT.match(text):
+        return whole
+    return Fault("is not the name of a position", "Up to 80 characters in one line, without ; | < or >.")
 
 
 def _code(_column: Column, text: str) -> Value | Fault:
@@ -165,6 +173,7 @@ def _list(column: Column, text: str) -> Value | Fault:
 _READ: dict[Cell, Callable[[Column, str], Value | Fault]] = {
     Cell.TEXT: _text,
     Cell.SLUG: _slug,
+    Cell.SPOT: _spot,
     Cell.CODE: _code,
     Cell.WHOLE: _whole,
     Cell.YEAR: _whole,

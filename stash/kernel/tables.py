@@ -15,6 +15,7 @@ class Cell(Enum):
 
     TEXT = "text"  # str
     SLUG = "slug"  # str, a short key chosen by people
+    SPOT = "spot"  # str, the name of a position; words are allowed
     CODE = "code"  # str, a label code
     WHOLE = "whole"  # int
     YEAR = "year"  # int
@@ -102,6 +103,10 @@ BUILD_STATUS = ("open", "held", "done")
 
 def _slug(name: str, ref: str = "", *, required: bool = False) -> Column:
     return Column(name, Cell.SLUG, required, ref)
+
+
+def _spot(name: str = "position", *, required: bool = False) -> Column:
+    return Column(name, Cell.SPOT, required)
 
 
 def _code(name: str, ref: str = "", *, required: bool = False) -> Column:
@@ -236,7 +241,7 @@ TABLES: tuple[Table, ...] = (
         (
             _slug("generation", "generations"),
             _slug("model", "models"),
-            _slug("position", required=True),
+            _spot(required=True),
             _slug("kind", "kinds", required=True),
             Column("quantity", Cell.WHOLE, low=0, high=1000, default="1"),
             _NOTE,
@@ -248,7 +253,7 @@ TABLES: tuple[Table, ...] = (
         "What a position left the factory with.",
         (
             _slug("design", "designs", required=True),
-            _slug("position", required=True),
+            _spot(required=True),
             _slug("generation", "generations"),
             _slug("model", "models"),
             *_FROM_TO,
@@ -264,10 +269,10 @@ TABLES: tuple[Table, ...] = (
             _NAME,
             _slug("kind_a", "kinds", required=True),
             _slug("measure_a", required=True),
-            _slug("position_a"),
+            _spot("position_a"),
             _slug("kind_b", "kinds", required=True),
             _slug("measure_b", required=True),
-            _slug("position_b"),
+            _spot("position_b"),
             _choice("relation", RELATIONS, required=True),
             _exact("low", low=-1_000_000_000),
             _exact("high", low=-1_000_000_000),
@@ -291,7 +296,7 @@ TABLES: tuple[Table, ...] = (
             _slug("generation", "generations"),
             _slug("family", "families"),
             _slug("maker", "makers"),
-            _slug("position"),
+            _spot(),
             *_FROM_TO,
             Column("companions", Cell.LIST),
             Column("work"),
@@ -335,7 +340,7 @@ TABLES: tuple[Table, ...] = (
         "What a machine carries at a position now; a position without a row is assumed stock.",
         (
             _code("machine", "machines", required=True),
-            _slug("position", required=True),
+            _spot(required=True),
             _choice("state", FITTED_STATES, required=True),
             _slug("design", "designs"),
             _choice("condition", CONDITIONS),
@@ -348,7 +353,7 @@ TABLES: tuple[Table, ...] = (
         "What was measured on a fitted part.",
         (
             _code("machine", "machines", required=True),
-            _slug("position", required=True),
+            _spot(required=True),
             _slug("measure", required=True),
             Column("value", Cell.MEASURED, required=True),
         ),
@@ -409,7 +414,7 @@ TABLES: tuple[Table, ...] = (
         "What the owner has already decided for a build.",
         (
             _slug("build", "builds", required=True),
-            _slug("position", required=True),
+            _spot(required=True),
             _slug("design", "designs"),
             _code("lot", "lots"),
             _NOTE,
