@@ -1,0 +1,271 @@
+"""The facts of the trade with the indexes a verdict needs.
+
+Everything derived is computed once, on first use, from the tuples; the order of rows never matters.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TypeVar
+
+from stash.errors import BadCatalogue
+from stash.fit.facts import (
+    CameOn,
+    Design,
+    Family,
+    Generation,
+    Kind,
+    Maker,
+    Mate,
+    Measure,
+    Model,
+    Number,
+    PositionRow,
+    Rule,
+)
+from stash.kernel.numbers import canonical_number
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """A position of one model, after the model's rows have overridden its generation's."""
+
+    name: str
+    kind: str
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """A mate seen from one of its sides: our measure here, theirs there."""
+
+    mate: Mate
+    is_a: bool
+
+    @property
+    def measure(self) -> str:
+        """The measure on our side."""
+        return self.mate.measure_a if self.is_a else self.mate.measure_b
+
+    @property
+    def position(self) -> str:
+        """The position on our side, "" for any."""
+        return self.mate.position_a if self.is_a else self.mate.position_b
+
+    @property
+    def far_kind(self) -> str:
+        """The kind at the other end."""
+        return self.mate.kind_b if self.is_a else self.mate.kind_a
+
+    @property
+    def far_measure(self) -> str:
+        """The measure at the other end."""
+        return self.mate.measure_b if self.is_a else self.mate.measure_a
+
+    @property
+    def far_position(self) -> str:
+        """The position at the other end, "" for any."""
+        return self.mate.position_b if self.is_a else self.mate.position_a
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """Everything known about makers, models, designs, mates and rules.
+
+    Args are tuples of the facts, in any order; ``measures`` are keyed by (kind, key).
+    """
+
+    makers: tuple[Maker, ...] = ()
+    families: tuple[Family, ...] = ()
+    generations: tuple[Generation, ...] = ()
+    models: tuple[Model, ...] = ()
+    kinds: tuple[Kind, ...] = ()
+    measures: tuple[Measure, ...] = ()
+    designs: tuple[Design, ...] = ()
+    numbers: tuple[Number, ...] = ()
+    position_rows: tuple[PositionRow, ...] = ()
+    came_on: tuple[CameOn, ...] = ()
+    mates: tuple[Mate, ...] = ()
+    rules: tuple[Rule, ...] = ()
+
+    @cached_property
+    def maker(self) -> Mapping[str, Maker]:
+        """Makers by key."""
+        return {row.key: row for row in self.makers}
+
+    @cached_property
+    def family(self) -> Mapping[str, Family]:
+        """Families by key."""
+        return {row.key: row for row in self.families}
+
+    @cached_property
+    def generation(self) -> Mapping[str, Generation]:
+        """Generations by key."""
+        return {row.key: row for row in self.generations}
+
+    @cached_property
+    def model(self) -> Mapping[str, Model]:
+        """Models by key, in the order they are shown: family, generation, maker, name."""
+        ordered = sorted(self.models, key=self._model_order)
+        return {row.key: row for row in ordered}
+
+    @cached_property
+    def kind(self) -> Mapping[str, Kind]:
+        """Kinds by key."""
+        return {row.key: row for row in sorted(self.kinds, key=lambda row: row.key)}
+
+    @cached_property
+    def measure(self) -> Mapping[tuple[str, str], Measure]:
+        """Measures by (kind, key)."""
+        return {(row.kind, row.key): row for row in self.measures}
+
+    @cached_property
+    def design(self) -> Mapping[str, Design]:
+        """Designs by key, in order of key."""
+        return {row.key: row for row in sorted(self.designs, key=lambda row: row.key)}
+
+    @cached_property
+    def mate(self) -> Mapping[str, Mate]:
+        """Mates by key."""
+        return {row.key: row for row in self.mates}
+
+    @cached_property
+    def designs_of_kind(self) -> Mapping[str, tuple[Design, ...]]:
+        """``{kind: designs}`` in order of key."""
+        groups: dict[str, list[Design]] = defaultdict(list)
+        for design in self.design.values():
+            groups[design.kind].append(design)
+        return {kind: tuple(rows) for kind, rows in groups.items()}
+
+    @cached_property
+    def positions(self) -> Mapping[str, Mapping[str, Position]]:
+        """``{model: {position: Position}}``; a model's row overrides its generation's, quantity 0 removes it."""
+        by_generation: dict[str, dict[str, PositionRow]] = defaultdict(dict)
+        by_model: dict[str, dict[str, PositionRow]] = defaultdict(dict)
+        for row in self.position_rows:
+            (by_model[row.model] if row.model else by_generation[row.generation])[row.position] = row
+        sheets: dict[str, Mapping[str, Position]] = {}
+        for model in self.models:
+            rows = {**by_generation.get(model.generation, {}), **by_model.get(model.key, {})}
+            sheets[model.key] = {
+                name: Position(name, rows[name].kind, rows[name].quantity)
+                for name in sorted(rows)
+                if rows[name].quantity > 0
+            }
+        return sheets
+
+    @cached_property
+    def positions_of_kind(self) -> Mapping[str, Mapping[str, tuple[str, ...]]]:
+        """``{model: {kind: position names}}`` in order of name."""
+        answer: dict[str, Mapping[str, tuple[str, ...]]] = {}
+        for model, sheet in self.positions.items():
+            groups: dict[str, list[str]] = defaultdict(list)
+            for position in sheet.values():
+                groups[position.kind].append(position.name)
+            answer[model] = {kind: tuple(names) for kind, names in groups.items()}
+        return answer
+
+    @cached_property
+    def models_with_kind(self) -> Mapping[str, tuple[str, ...]]:
+        """``{kind: models that have a position for it}`` in the order models are shown."""
+        groups: dict[str, list[str]] = defaultdict(list)
+        for model in self.model:
+            for kind in self.positions_of_kind[model]:
+                groups[kind].append(model)
+        return {kind: tuple(names) for kind, names in groups.items()}
+
+    @cached_property
+    def stock_rows(self) -> Mapping[str, Mapping[str, tuple[CameOn, ...]]]:
+        """``{model: {position: rows}}``; where a model has rows of its own for a position, they replace its generation's."""
+        by_generation: dict[str, dict[str, list[CameOn]]] = defaultdict(lambda: defaultdict(list))
+        by_model: dict[str, dict[str, list[CameOn]]] = defaultdict(lambda: defaultdict(list))
+        for row in sorted(self.came_on, key=_came_on_order):
+            (by_model[row.model] if row.model else by_generation[row.generation])[row.position].append(row)
+        sheets: dict[str, Mapping[str, tuple[CameOn, ...]]] = {}
+        for model in self.models:
+            rows = {**by_generation.get(model.generation, {}), **by_model.get(model.key, {})}
+            sheet = self.positions[model.key]
+            sheets[model.key] = {name: tuple(found) for name, found in rows.items() if name in sheet}
+        return sheets
+
+    @cached_property
+    def touches(self) -> Mapping[str, tuple[Touch, ...]]:
+        """``{kind: mates seen from its side}`` in order of mate key; a mate of a kind with itself stands twice."""
+        groups: dict[str, list[Touch]] = defaultdict(list)
+        for mate in sorted(self.mates, key=lambda row: row.key):
+            groups[mate.kind_a].append(Touch(mate, is_a=True))
+            groups[mate.kind_b].append(Touch(mate, is_a=False))
+        return {kind: tuple(rows) for kind, rows in groups.items()}
+
+    @cached_property
+    def rules_by_design(self) -> Mapping[str, tuple[Rule, ...]]:
+        """``{design: rules that name it}`` in order of key."""
+        return _grouped((rule.design, rule) for rule in self._rules_in_order if rule.design)
+
+    @cached_property
+    def rules_by_kind(self) -> Mapping[str, tuple[Rule, ...]]:
+        """``{kind: rules that name the kind and no design}`` in order of key."""
+        return _grouped((rule.kind, rule) for rule in self._rules_in_order if not rule.design)
+
+    @cached_property
+    def numbers_of(self) -> Mapping[str, tuple[Number, ...]]:
+        """``{design: its numbers}`` in order of number."""
+        ordered = sorted(self.numbers, key=lambda row: (row.number, row.maker))
+        return _grouped((row.design, row) for row in ordered if row.design)
+
+    @cached_property
+    def numbers_by_text(self) -> Mapping[str, tuple[Number, ...]]:
+        """``{canonical number: rows}``; two makers may use one number for different parts."""
+        ordered = sorted(self.numbers, key=lambda row: (row.maker, row.number))
+        return _grouped((str(canonical_number(row.number)), row) for row in ordered)
+
+    @cached_property
+    def forerunners(self) -> Mapping[str, frozenset[str]]:
+        """``{design: designs it replaces}``, in any number of steps, itself not among them.
+
+        A design replaces another when one of the other's numbers leads, by ``replaced_by`` within one maker, to one
+        of its own numbers. Never the reverse.
+        """
+        by_name = {(row.maker, row.number): row for row in self.numbers}
+        groups: dict[str, set[str]] = defaultdict(set)
+        for row in self.numbers:
+            seen = {(row.maker, row.number)}
+            at: Number | None = row
+            while at is not None and at.replaced_by:
+                step = (row.maker, at.replaced_by)
+                if step in seen:
+                    raise BadCatalogue(
+                        f"Number {row.number} of {row.maker} is replaced in a circle",
+                        "Clear replaced_by on the newest of: " + ", ".join(sorted(number for _, number in seen)),
+                    )
+                seen.add(step)
+                at = by_name.get(step)
+                if at is not None and at.design and row.design and at.design != row.design:
+                    groups[at.design].add(row.design)
+        return {design: frozenset(older) for design, older in groups.items()}
+
+    @property
+    def _rules_in_order(self) -> list[Rule]:
+        return sorted(self.rules, key=lambda rule: rule.key)
+
+    def _model_order(self, model: Model) -> tuple[str, int, str, str, str]:
+        generation = self.generation.get(model.generation)
+        place = (generation.family, generation.ordinal) if generation else ("", 0)
+        return (*place, model.maker, model.name, model.key)
+
+
+Row = TypeVar("Row")
+
+
+def _grouped(pairs: Iterable[tuple[str, Row]]) -> dict[str, tuple[Row, ...]]:
+    groups: dict[str, list[Row]] = defaultdict(list)
+    for key, row in pairs:
+        groups[key].append(row)
+    return {key: tuple(rows) for key, rows in groups.items()}
+
+
+def _came_on_order(row: CameOn) -> tuple[str, str, str, str, int, int]:
+    return (row.position, row.model, row.generation, row.design, row.years.from_year or 0, row.years.to_year or 9999)
