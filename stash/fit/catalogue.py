@@ -201,6 +201,18 @@ class Catalogue:
         return {kind: tuple(rows) for kind, rows in groups.items()}
 
     @cached_property
+    def twins(self) -> Mapping[str, tuple[tuple[Design, ...], ...]]:
+        """``{kind: groups of designs}`` that no mate can tell apart: equal in every measure a mate reads."""
+        answer: dict[str, tuple[tuple[Design, ...], ...]] = {}
+        for kind, designs in self.designs_of_kind.items():
+            read = sorted({touch.measure for touch in self.touches.get(kind, ())})
+            groups: dict[tuple[object, ...], list[Design]] = defaultdict(list)
+            for design in designs:
+                groups[tuple(design.values.get(measure) for measure in read)].append(design)
+            answer[kind] = tuple(tuple(group) for group in groups.values())
+        return answer
+
+    @cached_property
     def rules_by_design(self) -> Mapping[str, tuple[Rule, ...]]:
         """``{design: rules that name it}`` in order of key."""
         return _grouped((rule.design, rule) for rule in self._rules_in_order if rule.design)
@@ -268,4 +280,11 @@ def _grouped(pairs: Iterable[tuple[str, Row]]) -> dict[str, tuple[Row, ...]]:
 
 
 def _came_on_order(row: CameOn) -> tuple[str, str, str, str, int, int]:
-    return (row.position, row.model, row.generation, row.design, row.years.from_year or 0, row.years.to_year or 9999)
+    return (
+        row.position,
+        row.model,
+        row.generation,
+        row.design,
+        row.years.from_year or 0,
+        row.years.to_year or 9999,
+    )

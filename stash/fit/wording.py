@@ -1,0 +1,85 @@
+"""Reasons as a mechanic would say them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from stash.fit.catalogue import Catalogue
+from stash.fit.claims import Part
+from stash.fit.companions import CompanionSet, Impossible
+from stash.fit.intervals import Known
+from stash.fit.mates import MateState
+
+VERDICT_WORDS = {
+    "bolts_on": "bolts on",
+    "with_companions": "fits with companions",
+    "with_work": "fits with work",
+    "likely": "likely fits",
+    "unknown": "unknown",
+    "disputed": "disputed",
+    "wont_fit": "won't fit",
+}
+EVIDENCE_WORDS = {
+    "bench": "fitted it on the bench",
+    "book": "maker's literature",
+    "measured": "measured",
+    "word": "heard it",
+}
+
+
+def design_name(catalogue: Catalogue, key: str) -> str:
+    """Return what people call a design, its key when nobody named it."""
+    design = catalogue.design.get(key)
+    return design.name if design and design.name else key
+
+
+def mate_sentence(catalogue: Catalogue, kind: str, state: MateState) -> str:
+    """Say how a mate stands, with both values.
+
+    Args:
+        catalogue: The facts.
+        kind: Our kind.
+        state: The mate seen from our side.
+    """
+    mate = state.mate
+    far_kind = mate.kind_b if (mate.kind_a, mate.measure_a) == (kind, state.measure) else mate.kind_a
+    ours = _measured(catalogue, kind, state.measure, state.ours)
+    values = list(dict.fromkeys(_measured(catalogue, far_kind, state.far_measure, value) for value in state.theirs))
+    theirs = " or ".join(values) if values else f"{_label(catalogue, far_kind, state.far_measure)} not known"
+    return f"{mate.name}: {ours} against {theirs} at the {state.position}"
+
+
+def broken_reason(catalogue: Catalogue, part: Part, broken: Sequence[MateState], impossible: Impossible | None) -> str:
+    """Say what breaks, and which mate nothing can satisfy."""
+    said = "; ".join(mate_sentence(catalogue, part.kind, state) for state in broken)
+    if impossible is None:
+        return said
+    mate = catalogue.mate[impossible.mate]
+    return f"{said}. No known part at the {impossible.position} satisfies {mate.name}"
+
+
+def companions_reason(catalogue: Catalogue, part: Part, broken: Sequence[MateState], found: CompanionSet) -> str:
+    """Say what breaks and what mends it."""
+    said = "; ".join(mate_sentence(catalogue, part.kind, state) for state in broken)
+    changes = ", ".join(f"{design_name(catalogue, each.design)} at the {each.position}" for each in found.changes)
+    return f"{said}. It goes in with {changes}"
+
+
+def likely_reason(catalogue: Catalogue, part: Part, states: Sequence[MateState]) -> str:
+    """Say that every size that is compared agrees."""
+    said = "; ".join(mate_sentence(catalogue, part.kind, state) for state in states)
+    return f"every size that meets another agrees: {said}"
+
+
+def _measured(catalogue: Catalogue, kind: str, measure: str, value: Known | None) -> str:
+    label = _label(catalogue, kind, measure)
+    if value is None:
+        return f"{label} not known"
+    known = catalogue.measure.get((kind, measure))
+    unit = f" {known.unit}" if known and known.unit and not isinstance(value, str) else ""
+    return f"{label} {value}{unit}"
+
+
+def _label(catalogue: Catalogue, kind: str, measure: str) -> str:
+    known = catalogue.measure.get((kind, measure))
+    return known.name if known and known.name else measure
