@@ -41,6 +41,7 @@ class Column:
         low: Smallest number allowed, None for none.
         high: Largest number allowed, None for none.
         default: What an empty cell means, as cell text.
+        longest: Most characters a text may have.
     """
 
     name: str
@@ -51,6 +52,7 @@ class Column:
     low: int | None = None
     high: int | None = None
     default: str = ""
+    longest: int = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,8 +123,8 @@ def _choice(name: str, choices: tuple[str, ...], *, required: bool = False, defa
     return Column(name, Cell.CHOICE, required, choices=choices, default=default)
 
 
-def _exact(name: str, low: int | None = 0) -> Column:
-    return Column(name, Cell.EXACT, low=low, high=1_000_000_000)
+def _exact(name: str, low: int | None = 0, high: int = 1_000_000_000) -> Column:
+    return Column(name, Cell.EXACT, low=low, high=high)
 
 
 def _money(name: str) -> Column:
@@ -160,9 +162,9 @@ TABLES: tuple[Table, ...] = (
             _slug("generation", "generations", required=True),
             *_FROM_TO,
             Column("cylinders", Cell.WHOLE, low=1, high=64),
-            _exact("bore_mm"),
-            _exact("stroke_mm"),
-            _exact("rated_rpm"),
+            _exact("bore_mm", low=1, high=1000),
+            _exact("stroke_mm", low=1, high=1000),
+            _exact("rated_rpm", low=1, high=100_000),
             _NOTE,
         ),
         ("key",),
@@ -227,10 +229,10 @@ TABLES: tuple[Table, ...] = (
         "numbers",
         "A part number of a maker, the design it names, and the later number that replaces it.",
         (
-            Column("number", required=True),
+            Column("number", required=True, longest=80),
             _slug("maker", "makers", required=True),
             _slug("design", "designs"),
-            Column("replaced_by"),
+            Column("replaced_by", longest=80),
             _NOTE,
         ),
         ("number", "maker"),
@@ -314,7 +316,13 @@ TABLES: tuple[Table, ...] = (
     Table(
         "places",
         "Anywhere things are kept; places nest, and a bin is the smallest.",
-        (_code("code", required=True), _NAME, _code("inside", "places"), _NOTE),
+        (
+            _code("code", required=True),
+            _NAME,
+            _code("inside", "places"),
+            _NOTE,
+            Column("counted_on", Cell.DATE),
+        ),
         ("code",),
     ),
     Table(
@@ -375,6 +383,7 @@ TABLES: tuple[Table, ...] = (
             Column("acquired_on", Cell.DATE),
             _money("paid"),
             _NOTE,
+            Column("counted_on", Cell.DATE),
         ),
         ("code",),
     ),
