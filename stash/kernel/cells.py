@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
@@ -17,8 +18,7 @@ Value = str | int | bool | Decimal | dt.date | None
 
 _SLUG = re.compile(r"[\w](?:[\w.+*·-]{0,78}[\w+*])?\Z")
 _SPOT = re.compile(r"[^;|\n\r\t<>]{1,80}\Z")
-_LONGEST = 10_000
-_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff]")
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +34,13 @@ def read_cell(column: Column, text: str) -> Value | Fault:
 
     Args:
         column: The column it stands in.
-        text: What stands there; white space around it does not count.
+        text: What stands there; white space around it does not count, and letters composed of several characters
+            are taken as one (Unicode normalization form C), so that what looks the same is the same.
 
     Returns:
         The value (None for an empty optional cell), or the fault.
     """
-    stripped = text.strip()
+    stripped = text.strip() if text.isascii() else unicodedata.normalize("NFC", text).strip()
     if not stripped:
         if column.required:
             return Fault("is empty", "Every row needs this cell filled.")
@@ -73,9 +74,9 @@ def list_items(text: str | None) -> tuple[tuple[str, ...], ...]:
     )
 
 
-def _text(_column: Column, text: str) -> Value | Fault:
-    if len(text) > _LONGEST:
-        return Fault("is too long", f"Keep it under {_LONGEST} characters.")
+def _text(column: Column, text: str) -> Value | Fault:
+    if len(text) > column.longest:
+        return Fault("is too long", f"Keep it to {column.longest} characters.")
     if _CONTROL.search(text):
         return Fault("holds characters that can't be shown", "Remove the control characters.")
     return text.replace("\r\n", "\n").replace("\r", "\n")

@@ -1,0 +1,118 @@
+"""Rows the program keeps for itself: codes given out, the ledger, what was changed, photos, settings."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from sqlalchemy import JSON, CheckConstraint, Index
+from sqlalchemy.orm import Mapped, mapped_column
+
+from stash.db.base import Base, refers
+
+CODE_TYPES = {"places": "place", "machines": "machine", "lots": "lot"}
+"""``{table: what a code of it is called}``."""
+
+
+class Code(Base):
+    """One code given out: the single namespace of places, machines and lots."""
+
+    __tablename__ = "codes"
+    __table_args__ = (CheckConstraint("type IN ('place', 'machine', 'lot')", name="type"),)
+    code: Mapped[str] = mapped_column(primary_key=True)
+    type: Mapped[str]
+
+
+class Batch(Base):
+    """One act of writing: everything in it was done together and is undone together."""
+
+    __tablename__ = "batches"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    at: Mapped[dt.datetime]
+    who: Mapped[str]
+    why: Mapped[str]
+    undoes: Mapped[int | None] = refers("batches.id")
+
+
+class Movement(Base):
+    """One entry of the ledger: so many of a lot went from here to there.
+
+    ``source`` and ``target`` are end texts, see ``stash.kernel.ends``.
+    """
+
+    __tablename__ = "movements"
+    __table_args__ = (
+        CheckConstraint("quantity > 0", name="quantity"),
+        CheckConstraint("source <> target", name="goes_somewhere"),
+        Index(None, "batch"),
+        Index(None, "lot"),
+        Index(None, "source"),
+        Index(None, "target"),
+    )
+    id: Mapped[int] = mapped_column(primary_key=True)
+    batch: Mapped[int] = refers("batches.id")
+    lot: Mapped[str] = refers("lots.code")
+    quantity: Mapped[int]
+    source: Mapped[str]
+    target: Mapped[str]
+
+
+class Change(Base):
+    """A row of one of the tables before and after a batch; one of the two is empty for a new or deleted row.
+
+    ``identity`` is the row's identity cells joined by U+001F, which no cell can hold; ``before`` and ``after``
+    are ``{column: cell text}`` without the empty cells, and the row's ``version`` as a number.
+    """
+
+    __tablename__ = "changes"
+    __table_args__ = (Index(None, "batch"), Index("ix_changes_row", "table", "identity"))
+    id: Mapped[int] = mapped_column(primary_key=True)
+    batch: Mapped[int] = refers("batches.id")
+    table: Mapped[str]
+    identity: Mapped[str]
+    before: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
+    after: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
+
+
+class Revision(Base):
+    """How often a group of tables was written; a snapshot made at that count is still true."""
+
+    __tablename__ = "revisions"
+    name: Mapped[str] = mapped_column(primary_key=True)
+    counter: Mapped[int] = mapped_column(default=0, server_default="0")
+
+
+class Photo(Base):
+    """A photo of a place, machine or lot; the file lies in the store's photo folder under its SHA-256."""
+
+    __tablename__ = "photos"
+    __table_args__ = (Index(None, "code"), Index(None, "sha256"))
+    id: Mapped[int] = mapped_column(primary_key=True)
+    code: Mapped[str] = refers("codes.code")
+    sha256: Mapped[str]
+    media_type: Mapped[str]
+    width: Mapped[int]
+    height: Mapped[int]
+    taken_on: Mapped[dt.date | None]
+    added_at: Mapped[dt.datetime]
+    note: Mapped[str | None]
+
+
+class Printed(Base):
+    """When a code's label was last printed, and a digest of what it said.
+
+    The code need not be in use yet: blank labels are printed first and stuck on later.
+    """
+
+    __tablename__ = "printed"
+    code: Mapped[str] = mapped_column(primary_key=True)
+    printed_at: Mapped[dt.datetime]
+    digest: Mapped[str]
+
+
+class Setting(Base):
+    """One setting of this database."""
+
+    __tablename__ = "settings"
+    key: Mapped[str] = mapped_column(primary_key=True)
+    value: Mapped[str]
