@@ -105,7 +105,7 @@ class Design:
     maker: str = ""
     generation: str = ""
     price_minor: int | None = None
-    values: Mapping[str, Known] = field(default_factory=dict)
+    values: Mapping[str, Known] = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +200,7 @@ class Fitted:
     state: str
     design: str = ""
     condition: str = ""
-    values: Mapping[str, Known] = field(default_factory=dict)
+    values: Mapping[str, Known] = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +211,7 @@ class Machine:
     model: str
     year: int | None = None
     state: str = "runner"
-    fitted: Mapping[str, Fitted] = field(default_factory=dict)
+    fitted: Mapping[str, Fitted] = field(default_factory=dict, hash=False)
     place: str = ""
     value_u: int | None = None
 
@@ -227,5 +227,5 @@ class Lot:
     condition: str = "unknown"
     checked: str = ""
     place: str = ""
-    values: Mapping[str, Known] = field(default_factory=dict)
+    values: Mapping[str, Known] = field(default_factory=dict, hash=False)
     from_machine: str = ""
