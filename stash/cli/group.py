@@ -1,0 +1,31 @@
+"""The ``stash`` group: its commands in the order a person meets them."""
+
+from __future__ import annotations
+
+import click
+
+import stash
+from stash.cli.tables import export, load
+
+_COMMANDS: tuple[click.Command, ...] = (load, export)
+
+
+class Ordered(click.Group):
+    """A group that lists its commands in the order they were added."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
+        """Return the names in order."""
+        return list(self.commands)
+
+
+@click.group(cls=Ordered, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(stash.__version__, prog_name="stash")
+def main() -> None:
+    """Which loose part fits which machine, where it lies, and what it could finish.
+
+    Start with: stash demo
+    """
+
+
+for _command in _COMMANDS:
+    main.add_command(_command)
