@@ -20,6 +20,7 @@ class Place(Row):
     name: Mapped[str]
     inside: Mapped[str | None] = refers("places.code")
     note: Mapped[str | None]
+    counted_on: Mapped[dt.date | None]
 
 
 class Machine(Row):
@@ -93,6 +94,8 @@ class Lot(Row):
     acquired_on: Mapped[dt.date | None]
     paid: Mapped[Minor | None]
     note: Mapped[str | None]
+    counted_on: Mapped[dt.date | None]
+    from_position: Mapped[str | None]
 
 
 class LotMeasure(Row):

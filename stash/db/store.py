@@ -1,0 +1,231 @@
+"""Opening a database, and the only two ways in: ``reading`` and ``writing``."""
+
+from __future__ import annotations
+
+import random
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from sqlalchemy import Engine, insert, select
+from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError, SQLAlchemyError
+from sqlalchemy.orm import Session
+from sqlalchemy.orm.exc import StaleDataError
+
+from stash.db.engines import (
+    database_url,
+    default_file,
+    make_engine,
+    reading_engine,
+    sqlite_file,
+    writing_engine,
+)
+from stash.db.models import Revision
+from stash.db.unit import Work
+from stash.db.upgrade import upgrade
+from stash.errors import Conflict, StashError, StorageError
+
+if TYPE_CHECKING:
+    from stash.fit.catalogue import Catalogue
+    from stash.plan.facts import Stock
+
+T = TypeVar("T")
+
+TRIES = 6
+"""How often a write is tried before two people in each other's way are told so. Source: project decision."""
+_AGAIN = frozenset(("40001", "40P01"))
+"""SQLSTATE serialization_failure and deadlock_detected. Source: PostgreSQL manual, appendix A, error codes."""
+
+
+class Store:
+    """An open database.
+
+    Args:
+        engine: The engine, already at the newest migration.
+        photos: The folder its photos lie in; it need not exist yet.
+    """
+
+    def __init__(self, engine: Engine, photos: Path) -> None:
+        self.engine = engine
+        self.photos = photos
+        self._reading = reading_engine(engine)
+        self._writing = writing_engine(engine)
+        self._snapshots: dict[str, tuple[int, object]] = {}
+        self._lock = threading.Lock()
+
+    @property
+    def file(self) -> Path | None:
+        """The database's file; None on a server."""
+        return sqlite_file(self.engine.url)
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """One transaction that sees one moment.
+
+        Yields:
+            A session to read with.
+
+        Raises:
+            StorageError: The database would not do it.
+        """
+        with _translated(), Session(self._reading, expire_on_commit=False) as session:
+            yield session
+
+    @contextmanager
+    def writing(self, who: str, why: str, undoes: int | None = None) -> Iterator[Work]:
+        """One transaction of writing: all of it or nothing.
+
+        Args:
+            who: Who does it.
+            why: Why, in a few words for the history.
+            undoes: The batch this one undoes.
+
+        Yields:
+            The unit of work.
+
+        Raises:
+            Conflict: Somebody else was there first; nothing was written.
+            StorageError: The database would not do it; nothing was written.
+        """
+        with _translated(), Session(self._writing, expire_on_commit=False) as session, session.begin():
+            work = Work(session, who, why, undoes)
+            yield work
+            work.finish()
+
+    def write(self, who: str, why: str, function: Callable[[Work], T], undoes: int | None = None) -> T:
+        """Run a function as one transaction of writing, again when a server says two got in each other's way.
+
+        Args:
+            who: Who does it.
+            why: Why.
+            function: Reads, decides and writes; it may run several times, each in a fresh transaction.
+            undoes: The batch this one undoes.
+
+        Returns:
+            What the function returned.
+
+        Raises:
+            Conflict: Still in each other's way after several tries.
+        """
+        for attempt in range(TRIES):
+            try:
+                with self.writing(who, why, undoes) as work:
+                    return function(work)
+            except _Again:
+                time.sleep(0.01 * 2**attempt * (0.5 + random.random()))  # noqa: S311 - only spreads the tries
+        raise Conflict("Others are writing the same rows", "Nothing was written; try again.")
+
+    def catalogue(self) -> Catalogue:
+        """The catalogue as frozen facts, kept until a row of it is written."""
+        from stash.db.snapshot import catalogue
+
+        return self._snapshot("catalogue", catalogue)
+
+    def stock(self) -> Stock:
+        """The stock as frozen facts, kept until a row of it is written."""
+        from stash.db.snapshot import stock
+
+        return self._snapshot("stock", stock)
+
+    def revision(self, session: Session, name: str) -> int:
+        """How often ``catalogue`` or ``stock`` was written."""
+        return session.execute(select(Revision.counter).where(Revision.name == name)).scalar_one()
+
+    def close(self) -> None:
+        """Let go of all connections."""
+        self.engine.dispose()
+
+    def _snapshot(self, name: str, make: Callable[[Session], T]) -> T:
+        with self.reading() as session:
+            revision = self.revision(session, name)
+            with self._lock:
+                kept = self._snapshots.get(name)
+            if kept is not None and kept[0] == revision:
+                return kept[1]  # type: ignore[return-value]
+            made = make(session)
+        with self._lock:
+            self._snapshots[name] = (revision, made)
+        return made
+
+
+class _Again(Conflict):
+    """Two transactions got in each other's way; trying again may do."""
+
+
+def open_store(url: str | None = None, photos: Path | None = None) -> Store:
+    """Open a database, making or upgrading it where needed.
+
+    Args:
+        url: A file path, ``sqlite:///FILE`` or ``postgresql://...``; None for the user's own file.
+        photos: The folder for photos; None for one beside the database.
+
+    Raises:
+        InvalidInput: The address can't be read.
+        StorageError: It can't be opened, belongs to another program, or to a newer version of this one.
+    """
+    address = database_url(url)
+    file = sqlite_file(address)
+    try:
+        if file is not None:
+            file.parent.mkdir(parents=True, exist_ok=True)
+        engine = make_engine(address)
+        upgrade(engine)
+        _enter_revisions(engine)
+    except (SQLAlchemyError, OSError) as error:
+        raise StorageError(
+            f"The database {address.render_as_string(hide_password=True)} can't be opened: {_first_line(error)}",
+            "Check the path or address, and that you may write there.",
+        ) from error
+    beside = file or default_file().with_name(address.database or "stash")
+    return Store(engine, photos or beside.with_name(beside.name + ".photos"))
+
+
+def _enter_revisions(engine: Engine) -> None:
+    with engine.connect() as connection:
+        names = set(connection.execute(select(Revision.name)).scalars())
+    missing = [{"name": name} for name in ("catalogue", "stock") if name not in names]
+    if missing:
+        with writing_engine(engine).begin() as connection:
+            connection.execute(insert(Revision), missing)
+
+
+def _first_line(error: Exception) -> str:
+    original = getattr(error, "orig", None) or error
+    return str(original).strip().split("\n")[0]
+
+
+@contextmanager
+def _translated() -> Iterator[None]:
+    """Say what the database said in our own errors."""
+    try:
+        yield
+    except StashError:
+        raise
+    except StaleDataError as error:
+        raise Conflict(
+            "Somebody else changed this row in the meantime", "Nothing was written; look at it again."
+        ) from error
+    except IntegrityError as error:
+        raise _integrity(error) from error
+    except DBAPIError as error:
+        if getattr(error.orig, "sqlstate", None) in _AGAIN:
+            raise _Again("Others are writing the same rows", "Nothing was written; try again.") from error
+        if isinstance(error, OperationalError) and "locked" in str(error.orig):
+            raise StorageError("The database is busy", "Nothing was written; try again in a moment.") from error
+        raise StorageError(f"The database says: {_first_line(error)}", "Nothing was written.") from error
+
+
+def _integrity(error: IntegrityError) -> Conflict:
+    text = _first_line(error)
+    lower = text.lower()
+    if "unique" in lower:
+        return Conflict(f"There is already such a row ({text})", "Nothing was written; another one has this name.")
+    if "foreign key" in lower:
+        return Conflict(
+            f"Something refers to a row that is not there ({text})",
+            "Nothing was written; it may have just been deleted.",
+        )
+    return Conflict(f"The database refuses this row ({text})", "Nothing was written.")
