@@ -6,6 +6,8 @@ BIN := $(VENV)/bin
 PY := $(BIN)/python
 PIP := $(PY) -m pip --disable-pip-version-check --quiet install
 WORKERS := auto
+PYTHONS := python3 python3.13 python3.12 python3.11 python3.14 python \
+           /opt/homebrew/bin/python3 /usr/local/bin/python3 /usr/bin/python3
 ROOMS := stash/kernel stash/fit stash/plan stash/key stash/bench stash/ledger labels
 
 # An environment that was made in another folder, or by a Python that is gone, is made anew.
@@ -53,12 +55,12 @@ clean:
 	rm -rf $(VENV) build dist .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis .coverage .coverage.*
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
 
-$(VENV)/ready: pyproject.toml | $(PY)
+$(VENV)/ready: pyproject.toml $(if $(STALE),FORCE) | $(PY)
 	@echo 'Installing stash and what it needs (a minute or two, the first time only) ...'
 	@$(PIP) --editable .
 	@touch $@
 
-$(VENV)/ready-dev: pyproject.toml | $(PY)
+$(VENV)/ready-dev: pyproject.toml $(if $(STALE),FORCE) | $(PY)
 	@echo 'Installing stash, what it needs and its test tools (a minute or two, the first time only) ...'
 	@$(PIP) --editable '.[dev]'
 	@touch $@ $(VENV)/ready
@@ -66,8 +68,7 @@ $(VENV)/ready-dev: pyproject.toml | $(PY)
 # The first Python that is new enough and can make environments, tried by running it: a name on the path may be a shim.
 $(PY): $(if $(STALE),FORCE)
 	@found=; bare=; \
-	for python in $(PYTHON) python3 python3.13 python3.12 python3.11 python3.14 python \
-	    /opt/homebrew/bin/python3 /usr/local/bin/python3 /usr/bin/python3; do \
+	for python in $(PYTHON) $(PYTHONS); do \
 	  "$$python" -c 'import sys; sys.exit(sys.version_info < (3, 11))' >/dev/null 2>&1 || continue; \
 	  if "$$python" -c 'import ensurepip, venv' >/dev/null 2>&1; then found=$$python; break; fi; \
 	  bare=$${bare:-$$python}; \

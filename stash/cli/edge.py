@@ -22,7 +22,7 @@ from stash.cli.show import table
 from stash.errors import InvalidInput, StashError
 
 if TYPE_CHECKING:
-    from stash.db.store import Store
+    from stash.services.open import Store
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 

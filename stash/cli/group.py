@@ -5,9 +5,11 @@ from __future__ import annotations
 import click
 
 import stash
+from stash.cli.serve import serve
 from stash.cli.tables import export, load
+from stash.cli.verdicts import fits
 
-_COMMANDS: tuple[click.Command, ...] = (load, export)
+_COMMANDS: tuple[click.Command, ...] = (serve, load, export, fits)
 
 
 class Ordered(click.Group):

@@ -12,27 +12,6 @@ from typing import IO, Any
 _UNBOUNDED = 10_000
 _NARROWEST = 40
 
-SAID = {
-    "bolts_on": "bolts on",
-    "with_companions": "with companions",
-    "with_work": "with work",
-    "likely": "likely",
-    "unknown": "unknown",
-    "disputed": "disputed",
-    "wont_fit": "won't fit",
-    "bench": "fitted it",
-    "book": "the book says",
-    "measured": "measured",
-    "word": "heard it",
-    "needs_work": "needs work",
-}
-"""Keys as they are said."""
-
-
-def said(key: str) -> str:
-    """Say a key in words."""
-    return SAID.get(key, key.replace("_", " "))
-
 
 def width_of(file: IO[str] | None = None) -> int:
     """Columns to fit in: the terminal's, or $COLUMNS, or no bound where the output goes into a file or a pipe."""

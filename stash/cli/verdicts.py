@@ -1,0 +1,127 @@
+"""``fits``, ``gaps`` and ``check``: what goes where, what is missing, and whether a machine is right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+import click
+
+from stash.cli.edge import command, no, opened, say_json, with_json, with_store
+from stash.cli.show import table, years
+
+if TYPE_CHECKING:
+    from stash.services.fits import Companion, Fit, FitsAnswer
+
+YES = ("bolts_on", "with_companions", "with_work", "likely")
+"""Verdicts by which a part can be used."""
+
+
+@command("fits", "stash fits FN-21.380-B\nstash fits 'fennaby:FN-21.380-B' --json\nstash fits --all")
+@click.argument("ref", required=False)
+@click.option("--all", "every", is_flag=True, help="Every design, a line each.")
+@with_store
+@with_json
+def fits(ref: str | None, *, every: bool, db: str | None, as_json: bool) -> None:
+    """Say what a part fits, with which companions, and on whose word.
+
+    REF is the code of a lot, the key of a design or a part number; MAKER:NUMBER where two makers share one. The answer
+    is no (exit 1) when nothing is known to take it.
+    """
+    if every == (ref is not None):
+        raise click.UsageError("Name one part by REF, or ask for --all.")
+    if ref is None:
+        _fits_all(db, as_json=as_json)
+        return
+    from stash.services.fits import fits as ask
+
+    answer = ask(opened(db), ref)
+    if as_json:
+        say_json(answer.as_dict())
+    else:
+        say_fits(answer)
+    if not any(fit.verdict in YES for fit in (*answer.fits, *answer.machines)):
+        no()
+
+
+def _fits_all(db: str | None, *, as_json: bool) -> None:
+    from stash.services.fits import fits_all
+
+    answers = fits_all(opened(db))
+    if as_json:
+        say_json([answer.as_dict() for answer in answers])
+    else:
+        rows = [(answer.part.design, answer.part.kind, _in_short(answer.fits)) for answer in answers]
+        click.echo(table(("design", "kind", "fits"), rows))
+
+
+def say_fits(answer: FitsAnswer) -> None:
+    """Print what a part fits: the part, models, machines, gaps it would fill."""
+    click.echo(_title(answer))
+    models = [(fit.model.name, fit) for fit in answer.fits if not fit.nothing_said]
+    machines = [(fit.machine.code, fit) for fit in answer.machines if fit.machine and not fit.nothing_said]
+    if models:
+        rows = [
+            (name, fit.position, years(fit.finding.years.from_year, fit.finding.years.to_year), *_said(fit, answer))
+            for name, fit in _best_first(models)
+        ]
+        click.echo("\n" + table(("model", "position", "years", "verdict", "why"), rows))
+    if machines:
+        rows = [(name, fit.model.name, fit.position, *_said(fit, answer)) for name, fit in _best_first(machines)]
+        click.echo("\nYour machines\n" + table(("code", "model", "position", "verdict", "why"), rows))
+    if not models and not machines:
+        click.echo("\nNothing is known about what it fits. Measure it, or note what the bench says.")
+
+
+def _title(answer: FitsAnswer) -> str:
+    from stash.fit.wording import design_name
+
+    part = answer.part
+    name = design_name(answer.catalogue, part.design) if part.design else "not identified"
+    key = f" ({part.design})" if part.design and name != part.design else ""
+    return f"{part.kind}: {name}{key}" + (f", lot {part.lot}" if part.lot else "")
+
+
+def _best_first(rows: Iterable[tuple[str, Fit]]) -> list[tuple[str, Fit]]:
+    from stash.kernel.tables import VERDICTS
+
+    return sorted(rows, key=lambda row: VERDICTS.index(row[1].verdict))
+
+
+def _said(fit: Fit, answer: FitsAnswer) -> tuple[str, str]:
+    """The verdict and why, in words."""
+    from stash.fit.wording import EVIDENCE_WORDS, VERDICT_WORDS
+
+    finding = fit.finding
+    reasons = [
+        f"{claim.reason or claim.source or 'no reason given'} ({EVIDENCE_WORDS.get(claim.evidence, claim.evidence)})"
+        for claim in finding.counting
+    ]
+    reasons += [f"also {_companion(each, answer)}" for each in fit.companions]
+    if finding.work:
+        reasons.append(f"work: {finding.work}" + (f", {finding.minutes} min" if finding.minutes else ""))
+    if finding.open and finding.verdict in {"unknown", "disputed"}:
+        asks = dict.fromkeys(f"{ask.measure} of {ask.of}" for ask in finding.open)
+        reasons.append("measure " + ", ".join(asks) + " to settle it")
+    if finding.note:
+        reasons.append(finding.note)
+    return VERDICT_WORDS[finding.verdict], "; ".join(dict.fromkeys(reasons))
+
+
+def _companion(companion: Companion, answer: FitsAnswer) -> str:
+    from stash.fit.wording import design_name
+
+    names = " or ".join(design_name(answer.catalogue, key) for key in companion.designs) or companion.kind
+    where = ", ".join(f"{lot.code} in {lot.place}" if lot.place else lot.code for lot in companion.lots[:3])
+    return f"{names} ({'in hand: ' + where if where else 'to find'})"
+
+
+def _in_short(fits: Iterable[Fit]) -> str:
+    """Models by verdict, best first: ``bolts on: Kittle, Pip; won't fit: Mardle``."""
+    from stash.fit.wording import VERDICT_WORDS
+
+    said: dict[str, dict[str, None]] = {}
+    for name, fit in _best_first((fit.model.name, fit) for fit in fits):
+        if fit.verdict != "unknown":
+            said.setdefault(VERDICT_WORDS[fit.verdict], {})[name] = None
+    return "; ".join(f"{verdict}: {', '.join(names)}" for verdict, names in said.items())
