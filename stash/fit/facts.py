@@ -214,6 +214,8 @@ class Machine:
     fitted: Mapping[str, Fitted] = field(default_factory=dict, hash=False)
     place: str = ""
     value_u: int | None = None
+    serial: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,3 +231,7 @@ class Lot:
     place: str = ""
     values: Mapping[str, Known] = field(default_factory=dict, hash=False)
     from_machine: str = ""
+    from_position: str = ""
+    number_seen: str = ""
+    note: str = ""
+    counted_on: str = ""
