@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-OUTSIDE = ("received", "sold", "given", "scrapped", "lost", "found")
+OUTSIDE = ("received", "sold", "given", "scrapped", "lost", "found", "lent")
 """How parts come from the outside and go there. Source: project decision."""
 
 

@@ -384,6 +384,7 @@ TABLES: tuple[Table, ...] = (
             _money("paid"),
             _NOTE,
             Column("counted_on", Cell.DATE),
+            _spot("from_position"),
         ),
         ("code",),
     ),
