@@ -1,0 +1,93 @@
+"""Checking a machine or a build: findings, and the bench sums that changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from stash.db.store import Store
+from stash.errors import NotFound
+from stash.fit.catalogue import Catalogue
+from stash.fit.checks import CheckFinding, check_machine, planned_machine
+from stash.fit.claims import part_of_lot
+from stash.fit.facts import Fitted, Machine
+from stash.kernel.codes import parse_code
+from stash.plan.facts import Build, Stock
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """The result of a check.
+
+    Args:
+        ref: The machine's code or the build's key.
+        findings: Worst first.
+        sums: ``{sum: {"now", "stock", "unit", "note"}}`` of the bench sums that differ from stock.
+    """
+
+    ref: str
+    findings: tuple[CheckFinding, ...]
+    sums: dict[str, dict[str, Any]]
+
+    @property
+    def ok(self) -> bool:
+        """Nothing dangerous and nothing that doesn't go together."""
+        return not any(finding.level in {"stop", "wrong"} for finding in self.findings)
+
+    def as_dict(self) -> dict[str, Any]:
+        """The result as plain data."""
+        findings = [
+            {
+                "level": finding.level,
+                "position": finding.position,
+                "mate": finding.mate or None,
+                "text": finding.text,
+                "do": finding.do,
+            }
+            for finding in self.findings
+        ]
+        return {"ref": self.ref, "ok": self.ok, "findings": findings, "sums": self.sums}
+
+
+def check(store: Store, ref: str) -> Check:
+    """Check a machine as built, or a build as planned so far.
+
+    Args:
+        store: The database.
+        ref: A machine's code or a build's key.
+
+    Raises:
+        NotFound: Neither goes by that name.
+    """
+    catalogue, stock = store.catalogue(), store.stock()
+    machine = as_planned(catalogue, stock, ref)
+    return check_of(catalogue, ref, machine)
+
+
+def check_of(catalogue: Catalogue, ref: str, machine: Machine) -> Check:
+    """Check a machine, real or planned."""
+    return Check(ref, check_machine(catalogue, machine), {})
+
+
+def as_planned(catalogue: Catalogue, stock: Stock, ref: str) -> Machine:
+    """Return the machine a code names, or the machine a build would become."""
+    code = parse_code(ref)
+    if code is not None and code in stock.machines:
+        return stock.machines[code]
+    build = stock.builds.get(ref.strip())
+    if build is None:
+        raise NotFound(f"No machine or build goes by {ref!r}", "Give a machine's code or a build's key.")
+    owner = stock.machines.get(build.machine)
+    return planned_machine(catalogue, build.model, owner, _decided(catalogue, stock, build), build.key)
+
+
+def _decided(catalogue: Catalogue, stock: Stock, build: Build) -> dict[str, Fitted]:
+    parts: dict[str, Fitted] = {}
+    for row in build.parts:
+        lot = stock.lots.get(row.lot)
+        if lot is not None:
+            own = {key: value for key, value in part_of_lot(catalogue, lot).values.items() if key in lot.values}
+            parts[row.position] = Fitted("present", row.design or lot.design, lot.condition, own)
+        elif row.design:
+            parts[row.position] = Fitted("present", row.design)
+    return parts

@@ -1,0 +1,279 @@
+"""What a part fits: models, one's own machines, with which companions, and on whose word."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from stash.db.store import Store
+from stash.fit.beating import Heard
+from stash.fit.catalogue import Catalogue
+from stash.fit.claims import Part, part_of_design
+from stash.fit.companions import Shelf
+from stash.fit.facts import Lot, Machine, Model
+from stash.fit.mates import MateState
+from stash.fit.verdicts import Finding, judge_machine, judge_model
+from stash.fit.wording import mate_sentence
+from stash.kernel.tables import VERDICTS
+from stash.plan.facts import Stock
+from stash.plan.gaps import fills
+from stash.services.parts import resolve_part
+
+USELESS = frozenset({"core", "pattern", "scrap"})
+"""Conditions no machine is completed with. Source: project decision."""
+
+
+@dataclass(frozen=True, slots=True)
+class Companion:
+    """Another part that must change too.
+
+    Args:
+        position: Where, "" when the model has no position for it.
+        kind: Its kind.
+        designs: The designs that would do; empty when any of the kind may.
+        lots: Loose lots that would do, best condition first; empty = to find.
+    """
+
+    position: str
+    kind: str
+    designs: tuple[str, ...]
+    lots: tuple[Lot, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """The companion as plain data."""
+        return {
+            "position": self.position,
+            "kind": self.kind,
+            "design": self.designs[0] if self.designs else None,
+            "or": list(self.designs[1:]),
+            "lots": [lot.code for lot in self.lots],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """The verdict for a part at one position of a model or machine.
+
+    Args:
+        model: The model.
+        position: Position name.
+        finding: The verdict with its reasons.
+        companions: What must change too, in hand or to find.
+        machine: The machine as built, None when the verdict is about the model.
+    """
+
+    model: Model
+    position: str
+    finding: Finding
+    companions: tuple[Companion, ...]
+    machine: Machine | None = None
+
+    @property
+    def verdict(self) -> str:
+        """The verdict."""
+        return self.finding.verdict
+
+    def as_dict(self, catalogue: Catalogue, kind: str) -> dict[str, Any]:
+        """The verdict as plain data."""
+        finding = self.finding
+        whose = {"machine": self.machine.code} if self.machine else {}
+        return {
+            **whose,
+            "model": self.model.key,
+            "position": self.position,
+            "from_year": finding.years.from_year,
+            "to_year": finding.years.to_year,
+            "verdict": finding.verdict,
+            "companions": [companion.as_dict() for companion in self.companions],
+            "work": finding.work,
+            "minutes": finding.minutes,
+            "claims": [_claim_dict(heard) for heard in finding.heard],
+            "open": [{"mate": ask.mate, "measure": ask.measure, "of": ask.of} for ask in finding.open],
+            "mates": [_mate_dict(catalogue, kind, state) for state in finding.mates],
+            "note": finding.note,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Fill:
+    """A gap that a part would fill.
+
+    Args:
+        gap: ``machine:CODE`` or ``wanted:MODEL``.
+        position: The position it would fill.
+        verdict: The verdict there.
+    """
+
+    gap: str
+    position: str
+    verdict: str
+
+    @property
+    def machine(self) -> str:
+        """The machine's code, "" for a wanted model."""
+        return self.gap.removeprefix("machine:") if self.gap.startswith("machine:") else ""
+
+    @property
+    def model(self) -> str:
+        """The wanted model's key, "" for a machine."""
+        return self.gap.removeprefix("wanted:") if self.gap.startswith("wanted:") else ""
+
+
+@dataclass(frozen=True, slots=True)
+class FitsAnswer:
+    """What one part fits.
+
+    Args:
+        part: The part.
+        fits: Models, in the order of the catalogue.
+        machines: Owned machines, in order of code.
+        gaps: The gaps a loose lot of it would fill.
+        catalogue: The facts it was judged by.
+    """
+
+    part: Part
+    fits: tuple[Fit, ...]
+    machines: tuple[Fit, ...]
+    gaps: tuple[Fill, ...]
+    catalogue: Catalogue
+
+    def as_dict(self) -> dict[str, Any]:
+        """The answer as plain data; unknown entries that nothing is said about are left out."""
+        kind = self.part.kind
+        return {
+            "design": self.part.design or None,
+            "lot": self.part.lot or None,
+            "kind": kind,
+            "fits": [fit.as_dict(self.catalogue, kind) for fit in self.fits if not _nothing_said(fit)],
+            "machines": [fit.as_dict(self.catalogue, kind) for fit in self.machines if not _nothing_said(fit)],
+            "gaps": [{"gap": fill.gap, "position": fill.position, "verdict": fill.verdict} for fill in self.gaps],
+        }
+
+
+def fits(store: Store, ref: str) -> FitsAnswer:
+    """Answer what a part fits.
+
+    Args:
+        store: The database.
+        ref: A lot code, a design key or a part number.
+
+    Raises:
+        NotFound: Nothing goes by that name.
+        InvalidInput: A number of two makers.
+    """
+    catalogue, stock = store.catalogue(), store.stock()
+    part = resolve_part(catalogue, stock, ref)
+    return answer(catalogue, stock, part)
+
+
+def fits_all(store: Store) -> Iterator[FitsAnswer]:
+    """Answer for every design, in order of key."""
+    catalogue, stock = store.catalogue(), store.stock()
+    for design in catalogue.design.values():
+        yield answer(catalogue, stock, part_of_design(design))
+
+
+def answer(catalogue: Catalogue, stock: Stock, part: Part) -> FitsAnswer:
+    """Judge a part on every model and machine that takes its kind."""
+    loose = loose_lots(stock)
+    shelf = Shelf(frozenset(loose))
+    models = [
+        Fit(catalogue.model[model], position, finding, _companions(catalogue, loose, finding, model))
+        for model in catalogue.models_with_kind.get(part.kind, ())
+        for position in catalogue.positions_of_kind[model][part.kind]
+        for finding in judge_model(catalogue, part, model, position, shelf)
+    ]
+    machines = [
+        Fit(catalogue.model[machine.model], position, finding, companions, machine)
+        for machine in sorted(stock.machines.values(), key=lambda row: row.code)
+        if machine.state != "gone"
+        for position in catalogue.positions_of_kind[machine.model].get(part.kind, ())
+        for finding in [judge_machine(catalogue, part, machine, position, shelf)]
+        for companions in [_companions(catalogue, loose, finding, machine.model)]
+    ]
+    lot = stock.lots.get(part.lot) or Lot("", part.kind, part.design)
+    filled = tuple(Fill(*found) for found in fills(catalogue, stock, lot))
+    return FitsAnswer(part, tuple(models), tuple(machines), filled, catalogue)
+
+
+def loose_lots(stock: Stock) -> Mapping[str, tuple[Lot, ...]]:
+    """Return ``{design: loose lots of it that a machine may carry}``, best condition first."""
+    groups: dict[str, list[Lot]] = {}
+    for lot in stock.lots.values():
+        if lot.design and lot.quantity > 0 and lot.condition not in USELESS:
+            groups.setdefault(lot.design, []).append(lot)
+    return {design: tuple(sorted(lots, key=_best_first)) for design, lots in groups.items()}
+
+
+def best(rows: tuple[Fit, ...]) -> str:
+    """Return the best verdict among some, ``unknown`` when there are none."""
+    return min((row.verdict for row in rows), key=VERDICTS.index, default="unknown")
+
+
+_ORDER = ("new", "excellent", "good", "serviceable", "needs_work", "unknown")
+
+
+def _best_first(lot: Lot) -> tuple[int, str]:
+    return (_ORDER.index(lot.condition), lot.code)
+
+
+def _companions(
+    catalogue: Catalogue, loose: Mapping[str, tuple[Lot, ...]], finding: Finding, model: str
+) -> tuple[Companion, ...]:
+    """Join what the search found with what the rules demand."""
+    if finding.verdict != "with_companions":
+        return ()
+    wanted: list[Companion] = []
+    for change in finding.companions.changes if finding.companions else ():
+        kind = catalogue.design[change.design].kind
+        wanted.append(Companion(change.position, kind, (change.design,), _in_hand(catalogue, loose, (change.design,))))
+    for item in finding.demanded:
+        designs = tuple(key for key in item if key in catalogue.design)
+        kind = catalogue.design[designs[0]].kind if designs else item[0]
+        position = ", ".join(catalogue.positions_of_kind[model].get(kind, ()))
+        wanted.append(Companion(position, kind, designs, _in_hand(catalogue, loose, designs)))
+    return tuple(dict.fromkeys(wanted))
+
+
+def _in_hand(catalogue: Catalogue, loose: Mapping[str, tuple[Lot, ...]], designs: tuple[str, ...]) -> tuple[Lot, ...]:
+    """Loose lots of the designs, or of designs whose number replaces theirs."""
+    wanted = set(designs)
+    wanted.update(newer for newer, older in catalogue.forerunners.items() if older & set(designs))
+    return tuple(sorted((lot for key in wanted for lot in loose.get(key, ())), key=_best_first))
+
+
+def _nothing_said(fit: Fit) -> bool:
+    finding = fit.finding
+    return finding.verdict == "unknown" and not finding.heard and not finding.open
+
+
+def _claim_dict(heard: Heard) -> dict[str, Any]:
+    claim = heard.claim
+    return {
+        "key": claim.key,
+        "verdict": claim.verdict,
+        "evidence": claim.evidence,
+        "origin": claim.origin,
+        "source": claim.source,
+        "reason": claim.reason,
+        "work": claim.work,
+        "minutes": claim.minutes,
+        "tell": claim.tell,
+        "said_on": claim.said_on or None,
+        "from_year": claim.scope.years.from_year,
+        "to_year": claim.scope.years.to_year,
+        "beaten_by": heard.beaten_by or None,
+    }
+
+
+def _mate_dict(catalogue: Catalogue, kind: str, state: MateState) -> dict[str, Any]:
+    return {
+        "mate": state.mate.key,
+        "position": state.position,
+        "outcome": state.outcome.value,
+        "ours": None if state.ours is None else str(state.ours),
+        "theirs": [None if value is None else str(value) for value in state.theirs],
+        "designs": list(state.neighbours),
+        "text": mate_sentence(catalogue, kind, state),
+    }

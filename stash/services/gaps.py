@@ -1,0 +1,91 @@
+"""The gaps of the collection, and what the shelf can finish."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from stash.db.store import Store
+from stash.plan import gaps as plan
+from stash.plan.gaps import Gap, Short
+from stash.plan.judging import Judge
+
+_JUDGES: dict[int, tuple[object, Judge]] = {}
+"""One judge for each catalogue snapshot in use, so that its answers serve the next question too."""
+
+
+def gaps(store: Store) -> tuple[Gap, ...]:
+    """Return every gap with its candidates: machines in order of code, then wanted models."""
+    return tuple(plan.gaps(store.catalogue(), store.stock(), judge(store)))
+
+
+def gap_dict(gap: Gap) -> dict[str, Any]:
+    """Return a gap as plain data."""
+    return {
+        "gap": gap.key,
+        "model": gap.model,
+        "machine": gap.machine,
+        "short": [_short_dict(short) for short in gap.short],
+        "fillable": gap.fillable,
+        "still_short": [{"position": position, "quantity": quantity} for position, quantity in gap.still_short],
+        "sure": gap.sure,
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class Finishable:
+    """What the shelf can do about the gaps, each taken by itself.
+
+    Args:
+        complete: Gaps that the shelf fills whole.
+        one_short: Gaps that lack exactly one part.
+        others: The rest.
+    """
+
+    complete: tuple[Gap, ...]
+    one_short: tuple[Gap, ...]
+    others: tuple[Gap, ...]
+
+
+def finishable(found: Iterable[Gap]) -> Finishable:
+    """Sort gaps by what the shelf can do about them, each taken by itself; two may want the same part."""
+    gaps_ = tuple(found)
+    near = tuple(plan.one_short(gaps_))
+    keys = {gap.key for gap in near}
+    return Finishable(
+        tuple(gap for gap in gaps_ if gap.fillable),
+        tuple(gap for gap in near if not gap.fillable),
+        tuple(gap for gap in gaps_ if not gap.fillable and gap.key not in keys),
+    )
+
+
+def judge(store: Store) -> Judge:
+    """Return the judge for the store's catalogue as it is now."""
+    catalogue = store.catalogue()
+    known = _JUDGES.get(id(store))
+    if known is None or known[0] is not catalogue:
+        known = _JUDGES[id(store)] = (catalogue, Judge(catalogue))
+    return known[1]
+
+
+def _short_dict(short: Short) -> dict[str, Any]:
+    return {
+        "position": short.position,
+        "kind": short.kind,
+        "quantity": short.quantity,
+        "filled_by": list(short.filled_by),
+        "candidates": [
+            {
+                "lot": each.lot,
+                "design": each.design or None,
+                "verdict": each.verdict,
+                "place": each.place or None,
+                "condition": each.condition,
+                "quantity": each.quantity,
+                "usable": each.usable,
+                "why_not": each.why_not,
+            }
+            for each in short.candidates
+        ],
+    }

@@ -1,0 +1,247 @@
+"""The history of a lot, a place, a machine or a day, and undoing what was done."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import ColumnElement, and_, func, or_, select
+from sqlalchemy.orm import Session
+
+from stash.db.models import ROWS, Batch, Change, Movement
+from stash.db.rows import SEPARATOR, image
+from stash.db.store import Store
+from stash.db.unit import Work
+from stash.errors import Conflict, NotFound
+from stash.kernel.cells import Fault, read_cell
+from stash.kernel.ends import parse_end, place_end
+from stash.kernel.tables import TABLE_BY_NAME
+from stash.ledger.balance import Entry
+from stash.ledger.undo import RowChange, RowKey, plan_undo
+from stash.services.handling import Done
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One batch of the history.
+
+    Args:
+        batch: Its id.
+        at: When, UTC.
+        who: Who.
+        why: Why.
+        entries: Its movements, in order.
+        rows: Which rows it changed: (table, identity), without the lots' own.
+        undoes: The batch it undid, None if none.
+        undone_by: The batch that undid it, None if none.
+    """
+
+    batch: int
+    at: dt.datetime
+    who: str
+    why: str
+    entries: tuple[Entry, ...]
+    rows: tuple[RowKey, ...]
+    undoes: int | None
+    undone_by: int | None
+
+
+def history(
+    store: Store,
+    *,
+    lot: str = "",
+    place: str = "",
+    machine: str = "",
+    day: dt.date | None = None,
+    limit: int = 50,
+) -> tuple[Line, ...]:
+    """Return what happened, newest first.
+
+    Args:
+        store: The database.
+        lot: Only batches that moved or changed this lot.
+        place: Only batches that moved something into or out of this place.
+        machine: Only batches that touched this machine.
+        day: Only batches of this day, UTC.
+        limit: At most so many.
+    """
+    conditions: list[ColumnElement[bool]] = []
+    if lot:
+        conditions.append(or_(_moved(Movement.lot == lot), _changed("lots", lot)))
+    if place:
+        end = str(place_end(place))
+        conditions.append(or_(_moved(or_(Movement.source == end, Movement.target == end)), _changed("places", place)))
+    if machine:
+        start = f"machine:{machine}:"
+        touched = or_(
+            Movement.source.startswith(start, autoescape=True), Movement.target.startswith(start, autoescape=True)
+        )
+        conditions.append(or_(_moved(touched), _changed("machines", machine), _changed("fitted", machine, part=True)))
+    if day is not None:
+        begin = dt.datetime.combine(day, dt.time(), dt.UTC)
+        conditions.append(and_(Batch.at >= begin, Batch.at < begin + dt.timedelta(days=1)))
+    with store.reading() as session:
+        query = select(Batch).where(*conditions).order_by(Batch.id.desc()).limit(limit)
+        return _lines(session, session.execute(query).scalars().all())
+
+
+def undo(store: Store, batch: int, *, who: str) -> Done:
+    """Undo a batch: its movements the other way, its rows as they were. An undo can itself be undone.
+
+    Raises:
+        NotFound: There is no such batch.
+        Conflict: It was undone already, or something it left was changed since; names what stands in the way.
+    """
+
+    def act(work: Work) -> Done:
+        session = work.session
+        row = session.get(Batch, batch)
+        if row is None:
+            raise NotFound(f"There is no entry {batch} in the history", "Look at the history again.")
+        by = session.execute(select(Batch.id).where(Batch.undoes == batch)).scalars().first()
+        if by is not None:
+            raise Conflict(f"Entry {batch} was undone already by entry {by}", "Undo that one to have it again.")
+        entries = [_entry(each) for each in _movements(session, [batch])]
+        changes = [
+            RowChange((change.table, change.identity), _plain(change.before), _plain(change.after))
+            for change in session.execute(select(Change).where(Change.batch == batch).order_by(Change.id)).scalars()
+        ]
+        rows = {change.key: _current(session, change.key) for change in changes}
+        plan = plan_undo(
+            entries, changes, {key: _plain(image(key[0], now)) if now else None for key, now in rows.items()}
+        )
+        if plan.blocked:
+            raise Conflict(
+                f"Entry {batch} can't be undone: {_in_the_way(session, batch, plan.blocked)}", "Undo that first."
+            )
+        work.move([(entry.lot, entry.quantity, entry.source, entry.target) for entry in plan.entries])
+        _put_rows(work, plan.rows, rows)
+        return Done(work.batch, f"Undone: {row.why}.")
+
+    return store.write(who, f"undo of {batch}", act, undoes=batch)
+
+
+def _moved(condition: ColumnElement[bool]) -> ColumnElement[bool]:
+    return Batch.id.in_(select(Movement.batch).where(condition))
+
+
+def _changed(table: str, identity: str, *, part: bool = False) -> ColumnElement[bool]:
+    start = Change.identity.startswith(identity + SEPARATOR, autoescape=True)
+    return Batch.id.in_(
+        select(Change.batch).where(Change.table == table, start if part else Change.identity == identity)
+    )
+
+
+def _movements(session: Session, batches: Iterable[int]) -> list[Movement]:
+    query = select(Movement).where(Movement.batch.in_(list(batches))).order_by(Movement.id)
+    return list(session.execute(query).scalars())
+
+
+def _entry(row: Movement) -> Entry:
+    return Entry(row.lot, row.quantity, parse_end(row.source), parse_end(row.target))
+
+
+_MOST_ROWS = 20
+"""How many changed rows a line of the history names; a load may change thousands."""
+
+
+def _lines(session: Session, batches: Iterable[Batch]) -> tuple[Line, ...]:
+    found = list(batches)
+    ids = [row.id for row in found]
+    entries: dict[int, list[Entry]] = {key: [] for key in ids}
+    for movement in _movements(session, ids):
+        entries[movement.batch].append(_entry(movement))
+    rank = func.row_number().over(partition_by=Change.batch, order_by=Change.id)
+    ranked = (
+        select(Change.batch, Change.table, Change.identity, rank.label("rank"))
+        .where(Change.batch.in_(ids), Change.table.not_in(("lots", "lot_measures")))
+        .subquery()
+    )
+    rows: dict[int, list[RowKey]] = {key: [] for key in ids}
+    for each in session.execute(select(ranked).where(ranked.c.rank <= _MOST_ROWS).order_by(ranked.c.rank)):
+        rows[each.batch].append((each.table, each.identity))
+    undone = {row.undoes: row.id for row in session.execute(select(Batch).where(Batch.undoes.in_(ids))).scalars()}
+    return tuple(
+        Line(
+            row.id,
+            row.at,
+            row.who,
+            row.why,
+            tuple(entries[row.id]),
+            tuple(dict.fromkeys(rows[row.id])),
+            row.undoes,
+            undone.get(row.id),
+        )
+        for row in found
+    )
+
+
+def _plain(cells: Mapping[str, Any] | None) -> dict[str, Any] | None:
+    return None if cells is None else {name: value for name, value in cells.items() if name != "version"}
+
+
+def _current(session: Session, key: RowKey) -> dict[str, Any] | None:
+    """Read a row as it is now, ``{column: value}``."""
+    table, sql = TABLE_BY_NAME[key[0]], ROWS[key[0]].__table__
+    cells = dict(zip(table.identity, key[1].split(SEPARATOR), strict=True))
+    conditions = []
+    for name, text in cells.items():
+        value = read_cell(table.column(name), text) if text else None
+        conditions.append(sql.c[name].is_(None) if value is None else sql.c[name] == value)
+    row = session.execute(select(sql).where(*conditions)).mappings().first()
+    return dict(row) if row is not None else None
+
+
+def _put_rows(
+    work: Work,
+    wanted: Mapping[RowKey, Mapping[str, Any] | None],
+    current: Mapping[RowKey, dict[str, Any] | None],
+) -> None:
+    """Write rows back; a lot that came with the batch keeps its code and holds nothing."""
+    for key, cells in wanted.items():
+        table, now = key[0], current[key]
+        if cells is None and table == "lots" and now is not None:
+            work.update(table, [(now, {**now, "quantity": 0})])
+        elif cells is None and now is not None:
+            work.delete(table, [now])
+        elif cells is not None:
+            values = _values(table, cells)
+            if now is None:
+                work.insert(table, [values])
+            else:
+                work.update(table, [(now, {**now, **values})])
+
+
+def _values(table: str, cells: Mapping[str, Any]) -> dict[str, Any]:
+    values: dict[str, Any] = {}
+    for column in TABLE_BY_NAME[table].columns:
+        text = cells.get(column.name, "")
+        value = read_cell(column, str(text)) if text else None
+        if isinstance(value, Fault):
+            raise Conflict(f"{table} {column.name} held {text!r}, which is no longer allowed", "Mend it by hand.")
+        values[column.name] = value
+    return values
+
+
+def _in_the_way(session: Session, batch: int, blocked: Iterable[RowKey]) -> str:
+    said: list[str] = []
+    for table, identity in blocked:
+        later = (
+            session.execute(
+                select(Batch)
+                .join(Change, Change.batch == Batch.id)
+                .where(Change.table == table, Change.identity == identity, Batch.id > batch)
+                .order_by(Batch.id.desc())
+            )
+            .scalars()
+            .first()
+        )
+        name = identity.replace(SEPARATOR, " ")
+        said.append(
+            f"{table} {name} was changed by entry {later.id} ({later.who}: {later.why})"
+            if later
+            else f"{table} {name} changed"
+        )
+    return "; ".join(said)

@@ -1,0 +1,262 @@
+"""Handling loose parts: move, split, merge, count, let go, find again.
+
+Every change of quantity or place is a movement in the ledger; the lot's own row says what they add up to.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from sqlalchemy.orm import Session
+
+from stash.db.models import Lot, LotMeasure
+from stash.db.store import Store
+from stash.db.unit import Work
+from stash.errors import Conflict, InvalidInput
+from stash.kernel.codes import grouped
+from stash.kernel.ends import lot_end, outside_end, place_end
+from stash.services.codes import new_code
+from stash.services.handling import (
+    Done,
+    done,
+    lot_row,
+    lot_values,
+    place_code,
+    place_name,
+    refuse_promised,
+    whole_number,
+)
+
+LEAVES = {"sold": "sold", "given": "given away", "scrapped": "scrapped", "lost": "lost", "lent": "lent"}
+"""``{word of the ledger: in a sentence}``: how parts leave."""
+COMES = {"received": "received", "found": "found", "lent": "came back from loan"}
+"""``{word of the ledger: in a sentence}``: how more parts of a lot come in."""
+
+
+def move(
+    store: Store, code: str, place: str, *, who: str, quantity: int | None = None, version: int | None = None
+) -> Done:
+    """Put a lot, or some of it, into another place.
+
+    Args:
+        store: The database.
+        code: The lot.
+        place: The place's code, "" for not put away.
+        who: Who does it.
+        quantity: How many; None for all. Fewer than all become a lot of their own with a new code.
+        version: The version the form was made from.
+
+    Raises:
+        NotFound: No such lot or place.
+        Conflict: More than there are, or the lot was changed in the meantime.
+    """
+
+    def act(work: Work) -> Done:
+        lot = lot_row(work.session, code, version)
+        target = place_code(work.session, place)
+        count = whole_number(lot.quantity if quantity is None else quantity, lot.quantity)
+        where = place_name(work.session, target)
+        if count < lot.quantity:
+            part = _split_off(work, lot, count, target)
+            return done(work, f"{count} of {grouped(lot.code)} now in {where} as {grouped(part.code)}.", part.code)
+        if target == lot.place:
+            return done(work, f"{grouped(lot.code)} is already in {where}.")
+        work.move([(lot.code, count, place_end(lot.place), place_end(target))])
+        lot.place = target
+        return done(work, f"{grouped(lot.code)} now in {where}.")
+
+    return store.write(who, "moved", act)
+
+
+def split(store: Store, code: str, quantity: int, *, who: str, place: str | None = None) -> Done:
+    """Make some of a lot a lot of their own.
+
+    Args:
+        store: The database.
+        code: The lot.
+        quantity: How many go into the new lot; some must stay.
+        who: Who does it.
+        place: The new lot's place; None for the same.
+    """
+
+    def act(work: Work) -> Done:
+        lot = lot_row(work.session, code)
+        if whole_number(quantity, lot.quantity) == lot.quantity:
+            raise InvalidInput("Nothing would stay in the old lot", "Give fewer, or move the whole lot.")
+        target = lot.place if place is None else place_code(work.session, place)
+        part = _split_off(work, lot, quantity, target)
+        return done(work, f"{quantity} of {grouped(lot.code)} are now {grouped(part.code)}.", part.code)
+
+    return store.write(who, "split", act)
+
+
+def merge(store: Store, into: str, others: Sequence[str], *, who: str) -> Done:
+    """Put equal lots together; the others keep their codes with nothing in them.
+
+    Raises:
+        InvalidInput: They are not the same kind, design, condition and measures.
+    """
+
+    def act(work: Work) -> Done:
+        keeper = lot_row(work.session, into)
+        for code in dict.fromkeys(others):
+            other = lot_row(work.session, code)
+            if other.code != keeper.code:
+                _merge_one(work, keeper, other)
+        return done(work, f"{grouped(keeper.code)} now holds {keeper.quantity}.")
+
+    return store.write(who, "merged", act)
+
+
+def let_go(
+    store: Store,
+    code: str,
+    quantity: int,
+    how: str,
+    *,
+    who: str,
+    anyway: bool = False,
+    version: int | None = None,
+) -> Done:
+    """Take parts out of the stash: sold, given, scrapped, lost or lent.
+
+    Args:
+        store: The database.
+        code: The lot.
+        quantity: How many.
+        how: One of ``LEAVES``.
+        who: Who does it.
+        anyway: Take them although they are promised to a build.
+        version: The version the form was made from.
+    """
+    if how not in LEAVES:
+        raise InvalidInput(f"{how!r} is no way to let parts go", "Use one of: " + ", ".join(LEAVES) + ".")
+
+    def act(work: Work) -> Done:
+        lot = lot_row(work.session, code, version)
+        count = whole_number(quantity, lot.quantity)
+        refuse_promised(work.session, lot, count, anyway=anyway)
+        work.move([(lot.code, count, place_end(lot.place), outside_end(how))])
+        lot.quantity -= count
+        return done(work, f"{count} of {grouped(lot.code)} {LEAVES[how]}, {lot.quantity} left.")
+
+    return store.write(who, LEAVES[how], act)
+
+
+def add_more(store: Store, code: str, quantity: int, how: str, *, who: str) -> Done:
+    """Put more parts into a lot: received, found, or back from loan."""
+    if how not in COMES:
+        raise InvalidInput(f"{how!r} is no way parts come in", "Use one of: " + ", ".join(COMES) + ".")
+
+    def act(work: Work) -> Done:
+        lot = lot_row(work.session, code)
+        count = whole_number(quantity)
+        work.move([(lot.code, count, outside_end(how), place_end(lot.place))])
+        lot.quantity += count
+        return done(work, f"{count} more in {grouped(lot.code)}, {lot.quantity} in all.")
+
+    return store.write(who, COMES[how], act)
+
+
+def count(store: Store, code: str, found: int, *, who: str, on: dt.date, looked: bool = False) -> Done:
+    """Enter what was counted; a difference is lost or found.
+
+    Args:
+        store: The database.
+        code: The lot.
+        found: How many were there.
+        who: Who counted.
+        on: The day.
+        looked: The person looked for them elsewhere; needed to count a lot down to nothing.
+
+    Raises:
+        InvalidInput: A negative count.
+        Conflict: A count of nothing by someone who did not look for them.
+    """
+    if found < 0:
+        raise InvalidInput(f"{found} is no count", "Give 0 or more.")
+
+    def act(work: Work) -> Done:
+        lot = lot_row(work.session, code)
+        difference = count_lot(work, lot, found, on, looked=looked)
+        told = "as expected" if not difference else f"{abs(difference)} {'more' if difference > 0 else 'fewer'}"
+        return done(work, f"{grouped(lot.code)} counted: {found}, {told}.")
+
+    return store.write(who, "counted", act)
+
+
+def count_lot(work: Work, lot: Lot, found: int, on: dt.date, *, looked: bool) -> int:
+    """Enter one lot's count in an open transaction; returns found less expected."""
+    difference = found - lot.quantity
+    if found == 0 and lot.quantity and not looked:
+        raise Conflict(
+            f"Lot {grouped(lot.code)} would be counted down to nothing",
+            "Look in the neighbouring bins first; then say that you looked for it.",
+        )
+    if difference:
+        ends = (
+            (place_end(lot.place), outside_end("lost"))
+            if difference < 0
+            else (outside_end("found"), place_end(lot.place))
+        )
+        work.move([(lot.code, abs(difference), *ends)])
+    lot.quantity = found
+    lot.counted_on = on
+    return difference
+
+
+def _split_off(work: Work, lot: Lot, count: int, place: str | None) -> Lot:
+    """Make a new lot of some parts of another, with everything that is known of them."""
+    session = work.session
+    part = copy_of(session, lot, new_code(session), count, place)
+    work.move(
+        [
+            (lot.code, count, place_end(lot.place), lot_end(part.code)),
+            (part.code, count, lot_end(lot.code), place_end(place)),
+        ]
+    )
+    lot.quantity -= count
+    return part
+
+
+def copy_of(session: Session, lot: Lot, code: str, count: int, place: str | None) -> Lot:
+    """Add a lot's row like another, with its measures; the caller enters the movements."""
+    part = Lot(
+        code=code,
+        kind=lot.kind,
+        design=lot.design,
+        quantity=count,
+        condition=lot.condition,
+        checked=lot.checked,
+        place=place,
+        number_seen=lot.number_seen,
+        from_machine=lot.from_machine,
+        from_position=lot.from_position,
+        acquired_on=lot.acquired_on,
+        note=lot.note,
+    )
+    session.add(part)
+    for measure, value in lot_values(session, lot.code).items():
+        session.add(LotMeasure(lot=code, measure=measure, value=value))
+    session.flush()
+    return part
+
+
+def _merge_one(work: Work, keeper: Lot, other: Lot) -> None:
+    session = work.session
+    same = (keeper.kind, keeper.design, keeper.condition, lot_values(session, keeper.code))
+    if same != (other.kind, other.design, other.condition, lot_values(session, other.code)):
+        raise InvalidInput(
+            f"Lots {grouped(keeper.code)} and {grouped(other.code)} are not the same",
+            "Only lots of one kind, design, condition and equal measures go together.",
+        )
+    if other.quantity:
+        work.move(
+            [
+                (other.code, other.quantity, place_end(other.place), lot_end(keeper.code)),
+                (keeper.code, other.quantity, lot_end(other.code), place_end(keeper.place)),
+            ]
+        )
+        keeper.quantity += other.quantity
+        other.quantity = 0

@@ -1,0 +1,371 @@
+"""Working on machines: fit, take off, swap, mark, strip a donor, put it back as it was.
+
+What comes off goes into a lot of its own, tagged with the machine and position it came from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from stash.db.models import Fitted, FittedMeasure, Lot, LotMeasure, Machine, Movement
+from stash.db.store import Store
+from stash.db.unit import Work
+from stash.errors import Conflict, InvalidInput, NotFound
+from stash.fit import facts
+from stash.fit.catalogue import Catalogue, Position
+from stash.fit.checks import check_machine
+from stash.fit.mates import stock_designs
+from stash.kernel.codes import grouped
+from stash.kernel.ends import machine_end, place_end
+from stash.kernel.tables import CONDITIONS, FITTED_STATES
+from stash.services.codes import new_code
+from stash.services.handling import (
+    Done,
+    done,
+    lot_row,
+    lot_values,
+    machine_row,
+    place_code,
+    place_name,
+    refuse_promised,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Off:
+    """Where a part that comes off goes, and what it is.
+
+    Args:
+        place: Place code, "" for not put away yet.
+        condition: Its condition; "" for as recorded, else unknown.
+        design: Its design as seen in the hand; "" for as recorded or assumed.
+    """
+
+    place: str = ""
+    condition: str = ""
+    design: str = ""
+
+
+def fit(
+    store: Store,
+    machine: str,
+    position: str,
+    lot: str,
+    *,
+    who: str,
+    off: Off | None = None,
+    anyway: bool = False,
+    acknowledged: bool = False,
+    version: int | None = None,
+) -> Done:
+    """Fit loose parts to a position; what was there goes into a lot of its own.
+
+    Args:
+        store: The database.
+        machine: The machine's code.
+        position: Position name.
+        lot: The lot's code; as many as the position takes are used.
+        who: Who does it.
+        off: Where the displaced part goes.
+        anyway: Take the part although it is promised to another build.
+        acknowledged: The person was told of the danger (a limit above the rated speed) and fits it all the same.
+        version: The lot's version the form was made from.
+
+    Raises:
+        InvalidInput: The model has no such position, or it takes another kind.
+        Conflict: Too few, promised elsewhere, or dangerous and not acknowledged.
+    """
+    catalogue = store.catalogue()
+
+    def act(work: Work) -> Done:
+        session = work.session
+        owner = machine_row(session, machine)
+        source = lot_row(session, lot, version)
+        spot = _spot(catalogue, owner, position)
+        _refuse_other_kind(catalogue, spot, source)
+        if source.quantity < spot.quantity:
+            raise Conflict(
+                f"The {spot.name} takes {spot.quantity}, lot {grouped(source.code)} holds {source.quantity}",
+                "Take another lot, or merge equal lots first.",
+            )
+        refuse_promised(session, source, spot.quantity, owner.code, anyway=anyway)
+        warning = _danger(catalogue, session, owner, spot, source)
+        if warning and not acknowledged:
+            raise Conflict(warning, "It stays blocked until you say that you have read this and take it on yourself.")
+        old = _displace(work, catalogue, owner, spot, off or Off())
+        work.move([(source.code, spot.quantity, place_end(source.place), machine_end(owner.code, spot.name))])
+        source.quantity -= spot.quantity
+        note = f"Fitted although: {warning}" if warning else None
+        _put_in(session, owner, spot, source, note)
+        told = f"{grouped(source.code)} fitted at the {spot.name} of {grouped(owner.code)}."
+        if old is not None:
+            told += f" What was there is now {grouped(old.code)}, {place_name(session, old.place)}."
+        return done(work, told, *([old.code] if old else []))
+
+    return store.write(who, "fitted", act)
+
+
+def take_off(store: Store, machine: str, position: str, *, who: str, off: Off | None = None) -> Done:
+    """Take a part off a machine into a lot of its own; the position is missing after that.
+
+    Raises:
+        Conflict: There is nothing to take off.
+    """
+    catalogue = store.catalogue()
+
+    def act(work: Work) -> Done:
+        owner = machine_row(work.session, machine)
+        spot = _spot(catalogue, owner, position)
+        old = _displace(work, catalogue, owner, spot, off or Off())
+        if old is None:
+            raise Conflict(f"Nothing is fitted at the {spot.name}", "Mark it as present first if it is there.")
+        _set(work.session, owner, spot, "missing")
+        where = place_name(work.session, old.place)
+        return done(work, f"The {spot.name} of {grouped(owner.code)} is now {grouped(old.code)}, {where}.", old.code)
+
+    return store.write(who, "taken off", act)
+
+
+def strip(store: Store, machine: str, places: Mapping[str, Off], *, who: str) -> Done:
+    """Strip chosen positions of a donor in one go, each into its own lot.
+
+    Args:
+        store: The database.
+        machine: The donor's code.
+        places: ``{position: where its part goes}``.
+        who: Who does it.
+
+    Returns:
+        What was done, with the new codes in the order given; a donor with nothing left becomes ``stripped``.
+    """
+    catalogue = store.catalogue()
+
+    def act(work: Work) -> Done:
+        owner = machine_row(work.session, machine)
+        codes: list[str] = []
+        for position, off in places.items():
+            spot = _spot(catalogue, owner, position)
+            old = _displace(work, catalogue, owner, spot, off)
+            if old is None:
+                raise Conflict(f"Nothing is fitted at the {spot.name}", "Leave it out; nothing was stripped.")
+            _set(work.session, owner, spot, "missing")
+            codes.append(old.code)
+        if not codes:
+            raise InvalidInput("No position was chosen", "Choose what comes off.")
+        if owner.state == "donor" and all(
+            _state(work.session, owner, name) == "missing" for name in catalogue.positions[owner.model]
+        ):
+            owner.state = "stripped"
+        return done(work, f"{len(codes)} parts off {grouped(owner.code)}.", *codes)
+
+    return store.write(who, "stripped", act)
+
+
+def mark(
+    store: Store, machine: str, position: str, state: str, *, who: str, design: str = "", condition: str = ""
+) -> Done:
+    """Note what was seen at a position: present (which design, how good), missing, faulty or unknown.
+
+    Raises:
+        InvalidInput: An unknown state, design, or a design of another kind.
+    """
+    catalogue = store.catalogue()
+    if state not in FITTED_STATES:
+        raise InvalidInput(f"{state!r} is no state of a position", "Use one of: " + ", ".join(FITTED_STATES) + ".")
+    if condition and condition not in CONDITIONS:
+        raise InvalidInput(f"{condition!r} is no condition", "Use one of: " + ", ".join(CONDITIONS) + ".")
+
+    def act(work: Work) -> Done:
+        owner = machine_row(work.session, machine)
+        spot = _spot(catalogue, owner, position)
+        if design and (design not in catalogue.design or catalogue.design[design].kind != spot.kind):
+            raise InvalidInput(f"{design!r} is no design of kind {spot.kind}", "Choose one from the list.")
+        _set(work.session, owner, spot, state, design or None, condition or None)
+        return done(work, f"The {spot.name} of {grouped(owner.code)} is noted as {state}.")
+
+    return store.write(who, f"noted as {state}", act)
+
+
+def swap(store: Store, machine: str, position: str, other: str, other_position: str, *, who: str) -> Done:
+    """Exchange what two machines carry at two positions of one kind.
+
+    Raises:
+        InvalidInput: The positions take different kinds or quantities.
+        Conflict: One of them carries nothing.
+    """
+    catalogue = store.catalogue()
+
+    def act(work: Work) -> Done:
+        session = work.session
+        one, two = machine_row(session, machine), machine_row(session, other)
+        here, there = _spot(catalogue, one, position), _spot(catalogue, two, other_position)
+        if (here.kind, here.quantity) != (there.kind, there.quantity):
+            raise InvalidInput(f"A {here.kind} does not go where a {there.kind} goes", "Choose positions of one kind.")
+        mine = _displace(work, catalogue, one, here, Off())
+        theirs = _displace(work, catalogue, two, there, Off())
+        if mine is None or theirs is None:
+            raise Conflict("One of the two carries nothing there", "Fit the one part instead.")
+        for lot, owner, spot in ((mine, two, there), (theirs, one, here)):
+            work.move([(lot.code, spot.quantity, place_end(None), machine_end(owner.code, spot.name))])
+            lot.quantity = 0
+            _put_in(session, owner, spot, lot, None)
+        return done(work, f"{grouped(one.code)} and {grouped(two.code)} have exchanged their {here.name}.")
+
+    return store.write(who, "swapped", act)
+
+
+def put_back(store: Store, machine: str, *, who: str, place: str = "") -> Done:
+    """Put a machine back as it was: fit its removed originals where they still exist.
+
+    Args:
+        store: The database.
+        machine: The machine's code.
+        who: Who does it.
+        place: Where the parts go that are on it now.
+
+    Raises:
+        NotFound: None of its originals is in the stash.
+    """
+    catalogue = store.catalogue()
+
+    def act(work: Work) -> Done:
+        session = work.session
+        owner = machine_row(session, machine)
+        originals = originals_of(session, owner.code)
+        codes: list[str] = []
+        back = 0
+        for position, lot in originals.items():
+            spot = _spot(catalogue, owner, position)
+            if lot.quantity < spot.quantity:
+                continue
+            back += 1
+            old = _displace(work, catalogue, owner, spot, Off(place))
+            work.move([(lot.code, spot.quantity, place_end(lot.place), machine_end(owner.code, spot.name))])
+            lot.quantity -= spot.quantity
+            _put_in(session, owner, spot, lot, None)
+            codes += [old.code] if old else []
+        if not back:
+            raise NotFound(
+                f"None of the removed originals of {grouped(owner.code)} is in the stash",
+                "They may have been sold or fitted elsewhere; its history tells.",
+            )
+        return done(work, f"{back} originals back on {grouped(owner.code)}.", *codes)
+
+    return store.write(who, "put back as it was", act)
+
+
+def originals_of(session: Session, machine: str) -> dict[str, Lot]:
+    """Return ``{position: lot}`` of the first part that came off each position and still lies loose."""
+    came_off = select(func.min(Movement.id)).where(Movement.lot == Lot.code).scalar_subquery()
+    query = (
+        select(Lot)
+        .where(Lot.from_machine == machine, Lot.from_position.is_not(None), Lot.quantity > 0)
+        .order_by(came_off, Lot.code)
+    )
+    found: dict[str, Lot] = {}
+    for lot in session.execute(query).scalars():
+        found.setdefault(str(lot.from_position), lot)
+    return found
+
+
+def _spot(catalogue: Catalogue, machine: Machine, position: str) -> Position:
+    spot = catalogue.positions[machine.model].get(position)
+    if spot is None:
+        names = ", ".join(catalogue.positions[machine.model])
+        raise InvalidInput(f"A {machine.model} has no {position!r}", f"Its positions are: {names}.")
+    return spot
+
+
+def _refuse_other_kind(catalogue: Catalogue, spot: Position, lot: Lot) -> None:
+    if lot.kind != spot.kind:
+        wanted, given = catalogue.kind[spot.kind].name, catalogue.kind[lot.kind].name
+        raise InvalidInput(
+            f"The {spot.name} takes a {wanted}, lot {grouped(lot.code)} holds {given}", "Check the code."
+        )
+
+
+def _danger(catalogue: Catalogue, session: Session, machine: Machine, spot: Position, lot: Lot) -> str:
+    """Say what would be dangerous with the part in place, "" when nothing is."""
+    values = {key: value for key, value in _known(catalogue, lot.kind, lot_values(session, lot.code)).items()}
+    planned = facts.Machine(
+        machine.code,
+        machine.model,
+        machine.year,
+        machine.state,
+        {spot.name: facts.Fitted("present", lot.design or "", values=values)},
+    )
+    stops = [found for found in check_machine(catalogue, planned) if found.level == "stop"]
+    return "; ".join(f"{found.position}: {found.text}. {found.do}" for found in stops)
+
+
+def _displace(work: Work, catalogue: Catalogue, machine: Machine, spot: Position, off: Off) -> Lot | None:
+    """Move what is at a position into a new lot; None when nothing is there."""
+    session = work.session
+    row = session.get(Fitted, (machine.code, spot.name))
+    if row is not None and row.state == "missing":
+        return None
+    stock = stock_designs(catalogue, machine.model, spot.name, machine.year)
+    assumed = row is None and not off.design
+    recorded = row.design if row is not None else (stock[0] if len(stock) == 1 else None)
+    condition = off.condition or (row.condition if row and row.condition else "unknown")
+    if row is not None and row.state == "faulty" and not off.condition:
+        condition = "needs_work"
+    lot = Lot(
+        code=new_code(session),
+        kind=spot.kind,
+        design=off.design or recorded,
+        quantity=spot.quantity,
+        condition=condition,
+        place=place_code(session, off.place),
+        from_machine=machine.code,
+        from_position=spot.name,
+        note="Assumed stock when it came off: check which one it is." if assumed else (row.note if row else None),
+    )
+    session.add(lot)
+    for measured in _measured(session, machine.code, spot.name):
+        session.add(LotMeasure(lot=lot.code, measure=measured.measure, value=measured.value))
+    session.flush()
+    work.move([(lot.code, spot.quantity, machine_end(machine.code, spot.name), place_end(lot.place))])
+    return lot
+
+
+def _put_in(session: Session, machine: Machine, spot: Position, lot: Lot, note: str | None) -> None:
+    _set(session, machine, spot, "present", lot.design, lot.condition, note)
+    for measure, value in lot_values(session, lot.code).items():
+        session.add(FittedMeasure(machine=machine.code, position=spot.name, measure=measure, value=value))
+    session.flush()
+
+
+def _set(
+    session: Session,
+    machine: Machine,
+    spot: Position,
+    state: str,
+    design: str | None = None,
+    condition: str | None = None,
+    note: str | None = None,
+) -> None:
+    """Write what a position carries; what was measured on the part before goes with it."""
+    for measured in _measured(session, machine.code, spot.name):
+        session.delete(measured)
+    session.flush()
+    row = session.get(Fitted, (machine.code, spot.name))
+    if row is None:
+        row = Fitted(machine=machine.code, position=spot.name, state=state)
+        session.add(row)
+    row.state, row.design, row.condition, row.note = state, design, condition, note
+    session.flush()
+
+
+def _measured(session: Session, machine: str, position: str) -> list[FittedMeasure]:
+    query = select(FittedMeasure).where(FittedMeasure.machine == machine, FittedMeasure.position == position)
+    return list(session.execute(query).scalars())
+
+
+def _state(session: Session, machine: Machine, position: str) -> str:
+    row = session.get(Fitted, (machine.code, position))
+    return row.state if row else "present"
