@@ -38,7 +38,7 @@ def revision_name(table: str) -> str:
     return "catalogue" if table in CATALOGUE_TABLES else "stock"
 
 
-def identity_cells(table: Table, row: Mapping[str, Any]) -> tuple[str, ...]:
+def identity_cells(table: Table, row: Mapping[Any, Any]) -> tuple[str, ...]:
     """The texts of a row's identity cells, "" for an empty one."""
     return tuple(write_cell(table.column(name), row[name]) for name in table.identity)
 

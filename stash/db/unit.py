@@ -211,4 +211,4 @@ def _give_defaults(row: Row) -> None:
     """Fill what the database would fill, so that the image is whole."""
     for column in row.__table__.columns:
         if getattr(row, column.name) is None and column.default is not None and column.default.is_scalar:
-            setattr(row, column.name, column.default.arg)  # type: ignore[attr-defined]
+            setattr(row, column.name, column.default.arg)

@@ -6,6 +6,7 @@ import datetime as dt
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import DBAPIError
@@ -38,8 +39,8 @@ def upgrade(engine: Engine) -> None:
 
 def _foreign_keys(connection: Connection, *, on: bool) -> None:
     """Batch migrations rebuild tables, which SQLite allows only while it does not watch the references."""
-    raw = connection.connection.dbapi_connection
-    if isinstance(raw, sqlite3.Connection):
+    raw: Any = connection.connection.dbapi_connection
+    if connection.dialect.name == "sqlite":
         raw.execute(f"PRAGMA foreign_keys = {'ON' if on else 'OFF'}")
 
 

@@ -87,7 +87,7 @@ def _slug(_column: Column, text: str) -> Value | Fault:
         return text
     return Fault(
         "is not a key",
-        "Keys are short and without spaces: letters, digits, and - _ . + between them, such as kittle-ii or pin_bore_mm.",
+        "Keys are short, without spaces: letters, digits, and - _ . + between them, such as kittle-ii or pin_bore_mm.",
     )
 
 

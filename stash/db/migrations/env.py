@@ -6,7 +6,7 @@ tables in batch mode has to create them again itself.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Literal
 
 import sqlalchemy as sa
 from alembic import context
@@ -14,7 +14,7 @@ from alembic import context
 from stash.db.models import Base, Micro, Moment
 
 
-def render_item(type_: str, item: Any, _context: Any) -> str | bool:
+def render_item(type_: str, item: Any, _context: Any) -> str | Literal[False]:
     """Draft with the plain types below ours, so that a migration never changes with the program."""
     if type_ == "type" and isinstance(item, Micro):
         return "sa.BigInteger()"

@@ -1,3 +1,4 @@
+# ruff: noqa: E501, PLR0915 - drafted by Alembic from the mapped classes
 """The first tables."""
 
 from __future__ import annotations
