@@ -10,6 +10,7 @@ Exit codes::
 
 from __future__ import annotations
 
+import getpass
 import json
 import sys
 import traceback
@@ -92,6 +93,14 @@ def opened(db: str | None) -> Store:
     from stash.services.open import open_stash
 
     return open_stash(db)
+
+
+def me() -> str:
+    """The name that goes into the history: whoever is signed in on this computer."""
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):  # an account without a name, as in a container
+        return "owner"
 
 
 def say_json(value: object) -> None:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import click
 
 import stash
+from stash.cli.find import find
+from stash.cli.gaps import gaps
 from stash.cli.serve import serve
 from stash.cli.tables import export, load
-from stash.cli.verdicts import fits
+from stash.cli.verdicts import check, fits
 
-_COMMANDS: tuple[click.Command, ...] = (serve, load, export, fits)
+_COMMANDS: tuple[click.Command, ...] = (serve, load, export, fits, gaps, check, find)
 
 
 class Ordered(click.Group):

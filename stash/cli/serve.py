@@ -99,7 +99,7 @@ def bound(host: str, port: int) -> socket.socket:
     try:
         listening.bind((host, port))
         listening.listen()
-    except (OSError, OverflowError) as error:
+    except (OSError, OverflowError, UnicodeError) as error:
         listening.close()
         if isinstance(error, OSError) and error.errno == errno.EADDRINUSE:
             raise Conflict(

@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from stash.cli.edge import bad_input, command, opened, say_json, say_problems, with_json, with_store
+from stash.cli.edge import bad_input, command, me, opened, say_json, say_problems, with_json, with_store
 from stash.cli.show import count, table
 
 
@@ -43,7 +43,7 @@ def _loaded(path: Path | None, *, dry_run: bool, db: str | None) -> dict[str, An
         return load_starter(store, dry_run=dry_run).as_dict()
     from stash.services.tables import load_path
 
-    return load_path(store, path, who="", dry_run=dry_run).as_dict()
+    return load_path(store, path, who=me(), dry_run=dry_run).as_dict()
 
 
 def _say_report(report: dict[str, Any], *, dry_run: bool) -> None:

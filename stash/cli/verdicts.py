@@ -1,4 +1,4 @@
-"""``fits``, ``gaps`` and ``check``: what goes where, what is missing, and whether a machine is right."""
+"""``fits`` and ``check``: what goes where, and whether a machine is right."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from stash.cli.edge import command, no, opened, say_json, with_json, with_store
 from stash.cli.show import table, years
 
 if TYPE_CHECKING:
+    from stash.services.checks import Check
     from stash.services.fits import Companion, Fit, FitsAnswer
 
 YES = ("bolts_on", "with_companions", "with_work", "likely")
@@ -55,11 +56,55 @@ def _fits_all(db: str | None, *, as_json: bool) -> None:
         click.echo(table(("design", "kind", "fits"), rows))
 
 
+@command("check", "stash check 7K3QX9\nstash check winter-kittle --json")
+@click.argument("ref")
+@with_store
+@with_json
+def check(ref: str, *, db: str | None, as_json: bool) -> None:
+    """Say whether a machine, or a build as planned, goes together, and what to do about it.
+
+    REF is a machine's code or a build's key. The answer is no (exit 1) when something is dangerous or does not go
+    together. A sum is arithmetic, not permission: law and safety are your local rules' and a licensed shop's.
+    """
+    from stash.services.checks import check as ask
+
+    answer = ask(opened(db), ref)
+    if as_json:
+        say_json(answer.as_dict())
+    else:
+        _say_check(answer)
+    if not answer.ok:
+        no()
+
+
+LEVELS = {"stop": "STOP", "wrong": "wrong", "ask": "find out", "note": "note"}
+"""How bad a finding is, as it is said."""
+
+
+def _say_check(answer: Check) -> None:
+    rows = [(LEVELS[found.level], found.position, found.text, found.do) for found in answer.findings]
+    if rows:
+        click.echo(table(("how bad", "where", "what", "do"), rows))
+    if answer.sums:
+        sums = [
+            (name.replace("_", " "), values["now"], values["stock"], values["unit"], values.get("note", ""))
+            for name, values in answer.sums.items()
+        ]
+        click.echo("\n" + table(("sum", "now", "from the factory", "unit", "note"), sums))
+    open_ends = any(found.level == "ask" for found in answer.findings)
+    if not answer.ok:
+        click.echo("\nIt is not right: see above.")
+    else:
+        click.echo(
+            "\nNothing is known to be wrong; some things are to be found out." if open_ends else "It goes together."
+        )
+
+
 def say_fits(answer: FitsAnswer) -> None:
     """Print what a part fits: the part, models, machines, gaps it would fill."""
     click.echo(_title(answer))
-    models = [(fit.model.name, fit) for fit in answer.fits if not fit.nothing_said]
-    machines = [(fit.machine.code, fit) for fit in answer.machines if fit.machine and not fit.nothing_said]
+    models = [(fit.model.name, fit) for fit in answer.fits if _worth_saying(fit)]
+    machines = [(fit.machine.code, fit) for fit in answer.machines if fit.machine and _worth_saying(fit)]
     if models:
         rows = [
             (name, fit.position, years(fit.finding.years.from_year, fit.finding.years.to_year), *_said(fit, answer))
@@ -71,6 +116,10 @@ def say_fits(answer: FitsAnswer) -> None:
         click.echo("\nYour machines\n" + table(("code", "model", "position", "verdict", "why"), rows))
     if not models and not machines:
         click.echo("\nNothing is known about what it fits. Measure it, or note what the bench says.")
+
+
+def _worth_saying(fit: Fit) -> bool:
+    return bool(fit.verdict != "unknown" or fit.finding.heard or fit.finding.open)
 
 
 def _title(answer: FitsAnswer) -> str:
