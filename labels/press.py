@@ -97,7 +97,8 @@ class Press:
         text = grouped(label.code)
         mark_em = CAP_EM * _MARK_HEIGHT
         wide_em = width_em(text, BOLD) + (0.3 + mark_em if label.mark else 0.0)
-        size = min(self.layout.code_pt, box.w_mm / PT_MM / wide_em)
+        high_em = mark_em if label.mark and self.layout.centred else CAP_EM  # centred: nothing clear above or below
+        size = min(self.layout.code_pt, box.w_mm / PT_MM / wide_em, box.h_mm / PT_MM / high_em)
         x, top = box.x_mm / PT_MM, -box.y_mm / PT_MM
         if self.layout.centred:
             x += (box.w_mm / PT_MM - wide_em * size) / 2
