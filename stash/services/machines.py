@@ -79,7 +79,7 @@ def fit(
         InvalidInput: The model has no such position, or it takes another kind.
         Conflict: Too few, promised elsewhere, or dangerous and not acknowledged.
     """
-    catalogue = store.catalogue()
+    catalogue, loose = store.catalogue(), store.stock().lots
 
     def act(work: Work) -> Done:
         session = work.session
@@ -93,7 +93,7 @@ def fit(
                 "Take another lot, or merge equal lots first.",
             )
         refuse_promised(session, source, spot.quantity, owner.code, anyway=anyway)
-        warning = _danger(catalogue, session, owner, spot, source)
+        warning = _danger(catalogue, owner, spot, loose.get(source.code))
         if warning and not acknowledged:
             raise Conflict(warning, "It stays blocked until you say that you have read this and take it on yourself.")
         old = _displace(work, catalogue, owner, spot, off or Off())
@@ -288,16 +288,12 @@ def _refuse_other_kind(catalogue: Catalogue, spot: Position, lot: Lot) -> None:
         )
 
 
-def _danger(catalogue: Catalogue, session: Session, machine: Machine, spot: Position, lot: Lot) -> str:
+def _danger(catalogue: Catalogue, machine: Machine, spot: Position, lot: facts.Lot | None) -> str:
     """Say what would be dangerous with the part in place, "" when nothing is."""
-    values = {key: value for key, value in _known(catalogue, lot.kind, lot_values(session, lot.code)).items()}
-    planned = facts.Machine(
-        machine.code,
-        machine.model,
-        machine.year,
-        machine.state,
-        {spot.name: facts.Fitted("present", lot.design or "", values=values)},
-    )
+    if lot is None:
+        return ""
+    fitted = {spot.name: facts.Fitted("present", lot.design, values=lot.values)}
+    planned = facts.Machine(machine.code, machine.model, machine.year, machine.state, fitted)
     stops = [found for found in check_machine(catalogue, planned) if found.level == "stop"]
     return "; ".join(f"{found.position}: {found.text}. {found.do}" for found in stops)
 
