@@ -146,7 +146,25 @@ def export(store: Store) -> Exported:
     Rows are sorted by their identity cells, so that the same rows always make the same files.
     """
     with store.reading() as session:
-        return {table.name: _cells(session, table) for table in TABLES}
+        return exported(session)
+
+
+def exported(session: Session) -> Exported:
+    """Return what ``export`` does, inside an open transaction."""
+    return {table.name: _cells(session, table) for table in TABLES}
+
+
+def examined(session: Session, tables: RawTables) -> Incoming:
+    """Return rows ready to be written, inside an open transaction.
+
+    Raises:
+        InvalidInput: Any cell is wrong; carries every problem.
+    """
+    incoming = read_entries(tables)
+    report = _examine(session, incoming)
+    if not report.ok:
+        raise InvalidInput(f"{len(report.errors)} cells are wrong", "Mend them and try again.", report.errors)
+    return incoming
 
 
 def _cells(session: Session, table: Table) -> list[list[str]]:

@@ -1,0 +1,250 @@
+"""Everything in one checksummed file, and back: tables, ledger, photos, and a manifest with SHA-256.
+
+::
+
+    manifest.json            what is in here: {member: SHA-256}, format, when, by which version
+    tables/TABLE.csv         the tables, as an export writes them
+    ledger/NAME.jsonl        batches, movements and row changes, printed labels, settings, photo records
+    photos/SHA256            the photos
+
+An archive is read in one transaction, so it may be made while others write. It is restored into an empty database of
+either engine.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+import zipfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import func, insert, select, text
+from sqlalchemy.orm import Session
+
+from stash import __version__
+from stash.db.models import CODE_TYPES, ROWS, Base, Batch, Photo
+from stash.db.rows import RowValues
+from stash.db.store import Store
+from stash.db.unit import Work
+from stash.errors import Conflict, InvalidInput, NotFound
+from stash.exchange.files import read_bytes, render_bytes, write_atomically
+from stash.kernel.tables import TABLES
+from stash.services.load_entries import Incoming
+from stash.services.tables import examined, exported
+
+FORMAT = 1
+RECORDS = ("batches", "movements", "changes", "printed", "settings", "photos")
+"""The program's own tables that travel along, in an order in which references point backwards."""
+_LARGEST_MEMBER = 2_000_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Archived:
+    """What an archive holds: rows in all tables, movements, photos, and its size in bytes."""
+
+    rows: int
+    movements: int
+    photos: int
+    size: int
+
+
+def archive(store: Store, path: str | Path, *, now: dt.datetime) -> Archived:
+    """Write everything into one zip; an existing file is replaced only by a whole new one.
+
+    Args:
+        store: The database; others may be using it.
+        path: The zip to write.
+        now: The moment, for the manifest.
+
+    Raises:
+        StorageError: The disk would not do it.
+        Conflict: A photo's file is gone or damaged; says which.
+    """
+    with store.reading() as session:
+        tables = exported(session)
+        members = {f"tables/{name}": data for name, data in _table_members(tables)}
+        counts = {}
+        for name in RECORDS:
+            lines = [json.dumps(_plain(row), ensure_ascii=False) for row in _records(session, name)]
+            counts[name] = len(lines)
+            members[f"ledger/{name}.jsonl"] = "".join(line + "\n" for line in lines).encode()
+        photos = sorted(set(session.execute(select(Photo.sha256)).scalars()))
+    members |= {f"photos/{digest}": _photo(store, digest) for digest in photos}
+    data = _zipped(members, now)
+    write_atomically(Path(path), data)
+    return Archived(sum(len(rows) for rows in tables.values()), counts["movements"], len(photos), len(data))
+
+
+def restore(store: Store, path: str | Path) -> Archived:
+    """Fill an empty database from an archive, on either engine.
+
+    Args:
+        store: The database; nothing may be in it.
+        path: The zip.
+
+    Raises:
+        NotFound: There is no such file.
+        InvalidInput: It is not an archive, or a member is missing or damaged; says which. Nothing was written.
+        Conflict: The database is not empty.
+    """
+    try:
+        data = Path(path).read_bytes()
+    except FileNotFoundError:
+        raise NotFound(f"There is no file {path}", "Check the name.") from None
+    members = _checked(data)
+    tables = read_bytes("tables.zip", _zipped_tables(members))
+    records = {name: _lines(members, name) for name in RECORDS}
+
+    def act(work: Work) -> int:
+        _refuse_filled(work.session)
+        incoming = examined(work.session, tables)
+        return _fill(work, incoming, records)
+
+    rows = store.write("restore", "restored an archive", act)
+    for name, content in members.items():
+        if name.startswith("photos/"):
+            store.photos.mkdir(parents=True, exist_ok=True)
+            write_atomically(store.photos / name.removeprefix("photos/"), content)
+    photos = sum(name.startswith("photos/") for name in members)
+    return Archived(rows, len(records["movements"]), photos, len(data))
+
+
+def _table_members(tables: Mapping[str, list[list[str]]]) -> Iterator[tuple[str, bytes]]:
+    with zipfile.ZipFile(BytesIO(render_bytes(".zip", tables))) as inner:
+        for name in inner.namelist():
+            yield name, inner.read(name)
+
+
+def _zipped_tables(members: Mapping[str, bytes]) -> bytes:
+    out = BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as inner:
+        for name, content in members.items():
+            if name.startswith("tables/"):
+                inner.writestr(name.removeprefix("tables/"), content)
+    return out.getvalue()
+
+
+def _records(session: Session, name: str) -> Iterator[Mapping[str, Any]]:
+    sql = Base.metadata.tables[name]
+    order = [sql.c.id] if "id" in sql.c else list(sql.primary_key.columns)
+    for row in session.execute(select(sql).order_by(*order)).mappings():
+        yield dict(row)
+
+
+def _plain(row: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        name: value.isoformat() if isinstance(value, dt.date | dt.datetime) else value for name, value in row.items()
+    }
+
+
+def _photo(store: Store, digest: str) -> bytes:
+    file = store.photos / digest
+    try:
+        content = file.read_bytes()
+    except OSError as error:
+        raise Conflict(f"The photo {digest[:12]}… is gone from {store.photos}", "Put it back or remove it.") from error
+    if hashlib.sha256(content).hexdigest() != digest:
+        raise Conflict(f"The photo {digest[:12]}… is damaged", "Remove it, or put it back from a backup.")
+    return content
+
+
+def _zipped(members: Mapping[str, bytes], now: dt.datetime) -> bytes:
+    digests = {name: hashlib.sha256(content).hexdigest() for name, content in members.items()}
+    manifest = {"format": FORMAT, "made": now.isoformat(), "version": __version__, "members": digests}
+    out = BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as zipped:
+        zipped.writestr("manifest.json", json.dumps(manifest, indent=1))
+        for name, content in members.items():
+            how = zipfile.ZIP_STORED if name.startswith("photos/") else zipfile.ZIP_DEFLATED
+            zipped.writestr(name, content, compress_type=how)
+    return out.getvalue()
+
+
+def _checked(data: bytes) -> dict[str, bytes]:
+    """Return the members of an archive, each proven by its checksum."""
+    hint = "Use another copy; nothing was written."
+    try:
+        with zipfile.ZipFile(BytesIO(data)) as zipped:
+            manifest = json.loads(zipped.read("manifest.json"))
+            digests: dict[str, str] = manifest["members"]
+            if manifest["format"] != FORMAT:
+                raise InvalidInput(
+                    f"This archive has format {manifest['format']}, not {FORMAT}", "Use a newer version."
+                )
+            missing = sorted(set(digests) - set(zipped.namelist()))
+            if missing:
+                raise InvalidInput(f"The archive lacks {missing[0]}", hint)
+            return {name: _member(zipped, name, digest) for name, digest in digests.items()}
+    except (zipfile.BadZipFile, KeyError, TypeError, json.JSONDecodeError) as error:
+        raise InvalidInput(f"This is not an archive of ours, or it is damaged ({error})", hint) from error
+
+
+def _member(zipped: zipfile.ZipFile, name: str, digest: str) -> bytes:
+    hint = "Use another copy; nothing was written."
+    if zipped.getinfo(name).file_size > _LARGEST_MEMBER:
+        raise InvalidInput(f"{name} in the archive is too large", hint)
+    try:
+        content = zipped.read(name)
+    except (zipfile.BadZipFile, OSError, EOFError) as error:
+        raise InvalidInput(f"{name} in the archive is damaged ({error})", hint) from error
+    if hashlib.sha256(content).hexdigest() != digest:
+        raise InvalidInput(f"{name} in the archive is damaged: its checksum differs", hint)
+    return content
+
+
+def _lines(members: Mapping[str, bytes], name: str) -> list[dict[str, Any]]:
+    content = members.get(f"ledger/{name}.jsonl", b"")
+    return [json.loads(line) for line in content.decode().splitlines()]
+
+
+def _refuse_filled(session: Session) -> None:
+    filled = [name for name, row in ROWS.items() if session.execute(select(func.count()).select_from(row)).scalar_one()]
+    if filled or session.execute(select(func.count()).select_from(Batch)).scalar_one():
+        raise Conflict(
+            "The database is not empty" + (f" (it has {', '.join(filled[:3])})" if filled else ""),
+            "Restore into a new one: give another file or address with --db.",
+        )
+
+
+def _fill(work: Work, incoming: Incoming, records: Mapping[str, list[dict[str, Any]]]) -> int:
+    """Write every row as it was; the archived ledger tells how they came to be."""
+    connection = work.session.connection()
+    rows = 0
+    for table in TABLES:
+        values: list[RowValues] = [dict(entry.row) for entry in incoming.entries.get(table.name, {}).values()]
+        if values and table.name in CODE_TYPES:
+            codes = [{"code": row["code"], "type": CODE_TYPES[table.name]} for row in values]
+            connection.execute(insert(Base.metadata.tables["codes"]), codes)
+        if values:
+            connection.execute(insert(Base.metadata.tables[table.name]), values)
+        rows += len(values)
+    for name in RECORDS:
+        if records[name]:
+            connection.execute(insert(Base.metadata.tables[name]), [_typed(name, row) for row in records[name]])
+    if connection.dialect.name == "postgresql":
+        for name in RECORDS:
+            if "id" in Base.metadata.tables[name].c:
+                connection.execute(
+                    text(f"SELECT setval(pg_get_serial_sequence('{name}', 'id'), (SELECT max(id) FROM {name}))")  # noqa: S608
+                )
+    work.touch("catalogue", "stock")
+    return rows
+
+
+def _typed(name: str, row: Mapping[str, Any]) -> dict[str, Any]:
+    typed: dict[str, Any] = {}
+    for column in Base.metadata.tables[name].columns:
+        value = row.get(column.name)
+        wanted = column.type.python_type if not isinstance(value, dict) else dict
+        if isinstance(value, str) and wanted is dt.datetime:
+            typed[column.name] = dt.datetime.fromisoformat(value)
+        elif isinstance(value, str) and wanted is dt.date:
+            typed[column.name] = dt.date.fromisoformat(value)
+        else:
+            typed[column.name] = value
+    return typed
