@@ -1,0 +1,129 @@
+"""What each loose part is good for, in one line: the gaps it fills and the models it goes on; and the chart of a family."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from stash.db.store import Store
+from stash.errors import NotFound
+from stash.fit.catalogue import Catalogue
+from stash.fit.claims import part_of_design, part_of_lot
+from stash.fit.facts import Design, Generation, Lot, Model
+from stash.kernel.tables import VERDICTS
+from stash.kernel.years import Years
+from stash.plan.gaps import Gap
+from stash.plan.judging import Judge
+from stash.services.gaps import gaps, judge
+
+
+@dataclass(frozen=True, slots=True)
+class Use:
+    """What one lot is good for.
+
+    Args:
+        lot: The lot.
+        gaps: ``(gap, position, verdict)`` it would fill, best verdict first.
+        models: ``{verdict: model keys}`` for the verdicts that occur, best first; a model counts by its best position
+            and its worst year.
+    """
+
+    lot: Lot
+    gaps: tuple[tuple[Gap, str, str], ...]
+    models: Mapping[str, tuple[str, ...]]
+
+
+def uses(store: Store, lots: Iterable[Lot]) -> tuple[Use, ...]:
+    """Tell of each lot what it is good for, in the order given."""
+    catalogue, referee = store.catalogue(), judge(store)
+    filled: dict[str, list[tuple[Gap, str, str]]] = {}
+    for gap in gaps(store):
+        for short in gap.short:
+            for candidate in short.candidates:
+                filled.setdefault(candidate.lot, []).append((gap, short.position, candidate.verdict))
+    return tuple(
+        Use(
+            lot,
+            tuple(sorted(filled.get(lot.code, ()), key=lambda each: (VERDICTS.index(each[2]), each[0].key))),
+            _models(catalogue, referee, lot),
+        )
+        for lot in lots
+    )
+
+
+def _models(catalogue: Catalogue, referee: Judge, lot: Lot) -> dict[str, tuple[str, ...]]:
+    part = part_of_lot(catalogue, lot)
+    groups: dict[str, list[str]] = {}
+    for model in catalogue.models_with_kind.get(lot.kind, ()):
+        verdicts = [
+            max((finding.verdict for finding in referee.on_model(part, model, position)), key=VERDICTS.index)
+            for position in catalogue.positions_of_kind[model][lot.kind]
+        ]
+        groups.setdefault(min(verdicts, key=VERDICTS.index), []).append(model)
+    return {verdict: tuple(groups[verdict]) for verdict in VERDICTS if verdict in groups}
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell of the chart: the verdicts of one design at one position of one model, by years."""
+
+    verdicts: tuple[tuple[Years, str], ...]
+
+    @property
+    def worst(self) -> str:
+        """The worst of its verdicts: what may be promised for every year."""
+        return max((verdict for _, verdict in self.verdicts), key=VERDICTS.index)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of the chart: a position of a model."""
+
+    model: Model
+    generation: Generation
+    position: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """Which design of a kind goes where in a family.
+
+    Args:
+        columns: Positions of models by generation.
+        rows: ``(design, one cell for each column)``; designs nothing is known of in this family are left out.
+    """
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Design, tuple[Cell, ...]], ...]
+
+
+def chart(store: Store, family: str, kind: str) -> Chart:
+    """Return the interchange chart of a family and kind.
+
+    Args:
+        store: The database.
+        family: Family key.
+        kind: Kind key.
+
+    Raises:
+        NotFound: There is no such family or kind.
+    """
+    catalogue, referee = store.catalogue(), judge(store)
+    if family not in catalogue.family or kind not in catalogue.kind:
+        raise NotFound(f"There is no family {family!r} or no kind {kind!r}", "Choose from the catalogue.")
+    columns = tuple(
+        Column(model, catalogue.generation[model.generation], position)
+        for model in catalogue.model.values()
+        if catalogue.generation[model.generation].family == family
+        for position in catalogue.positions_of_kind[model.key].get(kind, ())
+    )
+    rows = []
+    for design in catalogue.designs_of_kind.get(kind, ()):
+        part = part_of_design(design)
+        cells = tuple(
+            Cell(tuple((found.years, found.verdict) for found in referee.on_model(part, each.model.key, each.position)))
+            for each in columns
+        )
+        if any(cell.worst != "unknown" or len(cell.verdicts) > 1 for cell in cells):
+            rows.append((design, cells))
+    return Chart(columns, tuple(rows))
