@@ -1,4 +1,4 @@
-"""What each loose part is good for, in one line: the gaps it fills and the models it goes on; and the chart of a family."""
+"""What each loose part is good for: the gaps it fills, the models it goes on; and the chart of a family."""
 
 from __future__ import annotations
 
