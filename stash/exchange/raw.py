@@ -9,7 +9,7 @@ from stash.errors import InvalidInput
 
 LARGEST_FILE = 64 * 2**20
 """Bytes of one file taken in. Source: project decision."""
-LARGEST_UNPACKED = 512 * 2**20
+LARGEST_UNPACKED = 256 * 2**20
 """Bytes all the parts of an archive may unpack to. Source: project decision."""
 MOST_ENTRIES = 5_000
 """Entries of an archive. Source: project decision."""
@@ -17,6 +17,8 @@ MOST_ROWS = 1_000_000
 """Rows of one table: what a sheet of a spreadsheet program holds (2**20), rounded. Source: project decision."""
 MOST_COLUMNS = 256
 """Columns of one table. Source: project decision."""
+MOST_CELLS = 10_000_000
+"""Cells of one workbook, empty ones between full ones counted. Source: project decision."""
 
 
 @dataclass(slots=True)

@@ -79,7 +79,7 @@ def _text(column: Column, text: str) -> Value | Fault:
         return Fault("is too long", f"Keep it to {column.longest} characters.")
     if _CONTROL.search(text):
         return Fault("holds characters that can't be shown", "Remove the control characters.")
-    return text.replace("\r\n", "\n").replace("\r", "\n")
+    return text.replace("\r\n", "\n").replace("\r", "\n").replace("\t", " ")
 
 
 def _slug(_column: Column, text: str) -> Value | Fault:
