@@ -23,11 +23,11 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import func, insert, select, text
+from sqlalchemy import Date, func, insert, select, text
 from sqlalchemy.orm import Session
 
 from stash import __version__
-from stash.db.models import CODE_TYPES, ROWS, Base, Batch, Photo
+from stash.db.models import CODE_TYPES, ROWS, Base, Batch, Moment, Photo
 from stash.db.rows import RowValues
 from stash.db.store import Store
 from stash.db.unit import Work
@@ -237,14 +237,9 @@ def _fill(work: Work, incoming: Incoming, records: Mapping[str, list[dict[str, A
 
 
 def _typed(name: str, row: Mapping[str, Any]) -> dict[str, Any]:
+    read = {Moment: dt.datetime.fromisoformat, Date: dt.date.fromisoformat}
     typed: dict[str, Any] = {}
     for column in Base.metadata.tables[name].columns:
-        value = row.get(column.name)
-        wanted = column.type.python_type if not isinstance(value, dict) else dict
-        if isinstance(value, str) and wanted is dt.datetime:
-            typed[column.name] = dt.datetime.fromisoformat(value)
-        elif isinstance(value, str) and wanted is dt.date:
-            typed[column.name] = dt.date.fromisoformat(value)
-        else:
-            typed[column.name] = value
+        value, reader = row.get(column.name), read.get(type(column.type))
+        typed[column.name] = reader(value) if reader is not None and value is not None else value
     return typed

@@ -1,0 +1,84 @@
+import datetime as dt
+import json
+import zipfile
+
+import pytest
+
+from stash.db.store import open_store
+from stash.errors import Conflict, InvalidInput, NotFound
+from stash.services import archive, history, machines
+from stash.services.tables import export
+from stash.services.verify import verify
+from tests.services.workshop import CARB_TURNED, PROJECT
+
+NOW = dt.datetime(1980, 1, 1, tzinfo=dt.UTC)
+
+
+@pytest.fixture
+def worked_in(workshop):
+    machines.fit(workshop, PROJECT, "carburettor", CARB_TURNED, who="Ann")
+    return workshop
+
+
+def test_an_archive_restores_tables_ledger_and_the_power_to_undo(worked_in, tmp_path):
+    made = archive.archive(worked_in, tmp_path / "all.zip", now=NOW)
+    other = open_store(str(tmp_path / "other.sqlite"))
+    assert archive.restore(other, tmp_path / "all.zip") == made
+    assert export(other) == export(worked_in)
+    assert [line.entries for line in history.history(other)] == [line.entries for line in history.history(worked_in)]
+    assert verify(other).ok
+    history.undo(other, history.history(other)[0].batch, who="Bea")
+    assert CARB_TURNED in {lot.code for lot in other.stock().lots.values() if lot.quantity}
+    other.close()
+
+
+def test_an_archive_made_on_one_engine_restores_on_the_other(worked_in, tmp_path, store):
+    archive.archive(worked_in, tmp_path / "all.zip", now=NOW)
+    with pytest.raises(Conflict, match="not empty"):
+        archive.restore(worked_in, tmp_path / "all.zip")
+    assert verify(worked_in).ok
+
+
+def damaged(source, target, name):
+    with zipfile.ZipFile(source) as old, zipfile.ZipFile(target, "w") as new:
+        for member in old.namelist():
+            content = old.read(member)
+            new.writestr(member, content + b"x" if member == name else content)
+
+
+def test_a_damaged_archive_is_refused_by_the_name_of_the_damaged_member(worked_in, tmp_path):
+    archive.archive(worked_in, tmp_path / "all.zip", now=NOW)
+    other = open_store(str(tmp_path / "other.sqlite"))
+    damaged(tmp_path / "all.zip", tmp_path / "bad.zip", "tables/lots.csv")
+    with pytest.raises(InvalidInput, match=r"tables/lots\.csv"):
+        archive.restore(other, tmp_path / "bad.zip")
+    assert export(other)["lots"] == []
+    (tmp_path / "cut.zip").write_bytes((tmp_path / "all.zip").read_bytes()[:-40])
+    with pytest.raises(InvalidInput):
+        archive.restore(other, tmp_path / "cut.zip")
+    with pytest.raises(NotFound):
+        archive.restore(other, tmp_path / "none.zip")
+    other.close()
+
+
+def test_an_archive_that_lacks_a_member_or_is_of_another_format_is_refused(worked_in, tmp_path):
+    archive.archive(worked_in, tmp_path / "all.zip", now=NOW)
+    other = open_store(str(tmp_path / "other.sqlite"))
+    with zipfile.ZipFile(tmp_path / "all.zip") as old:
+        manifest = json.loads(old.read("manifest.json"))
+    for change, said in (({"format": 99}, "format 99"), ({"members": {"tables/none.csv": "0"}}, "lacks")):
+        with zipfile.ZipFile(tmp_path / "bad.zip", "w") as new:
+            new.writestr("manifest.json", json.dumps({**manifest, **change}))
+        with pytest.raises(InvalidInput, match=said):
+            archive.restore(other, tmp_path / "bad.zip")
+    other.close()
+
+
+def test_verify_finds_a_quantity_that_the_movements_do_not_bear_out(worked_in):
+    from sqlalchemy import text
+
+    with worked_in.writing("someone", "by hand") as work:
+        work.session.execute(text("UPDATE lots SET quantity = quantity + 1 WHERE code = :code"), {"code": CARB_TURNED})
+    told = verify(worked_in)
+    assert not told.ok
+    assert any(CARB_TURNED in problem for problem in told.as_dict()["problems"])

@@ -1,0 +1,127 @@
+import datetime as dt
+
+import pytest
+
+from stash.errors import Conflict, InvalidInput, NotFound
+from stash.services import lots
+from stash.services.verify import verify
+from tests.services.workshop import BIN_A, BIN_B, BOOTS, CARB_TURNED, CARBS, CLIPS, MYSTERY, SHELF
+
+TODAY = dt.date(1980, 5, 1)
+
+
+def test_a_moved_lot_lies_in_its_new_place(workshop):
+    said = lots.move(workshop, CARBS, BIN_B, who="Ann")
+    assert workshop.stock().lots[CARBS].place == BIN_B
+    assert "Bin B" in said.said
+    assert verify(workshop).ok
+
+
+def test_moving_a_lot_where_it_is_changes_nothing(workshop):
+    assert lots.move(workshop, CARBS, BIN_A, who="Ann").batch is None
+
+
+def test_moving_some_of_a_lot_gives_them_a_code_of_their_own(workshop):
+    done = lots.move(workshop, CARBS, BIN_B, quantity=2, who="Ann")
+    (code,) = done.codes
+    stock = workshop.stock()
+    assert (stock.lots[CARBS].quantity, stock.lots[CARBS].place) == (1, BIN_A)
+    assert (stock.lots[code].quantity, stock.lots[code].place, stock.lots[code].design) == (2, BIN_B, "carb-0")
+    assert verify(workshop).ok
+
+
+@pytest.mark.parametrize("quantity", [0, -1])
+def test_a_quantity_below_one_is_refused(workshop, quantity):
+    with pytest.raises(InvalidInput):
+        lots.move(workshop, CARBS, BIN_B, quantity=quantity, who="Ann")
+
+
+def test_more_than_there_are_can_not_be_moved(workshop):
+    with pytest.raises(Conflict, match="only 3"):
+        lots.move(workshop, CARBS, BIN_B, quantity=4, who="Ann")
+    assert workshop.stock().lots[CARBS].quantity == 3
+
+
+def test_an_unknown_lot_or_place_is_named(workshop):
+    with pytest.raises(NotFound):
+        lots.move(workshop, BIN_A, BIN_B, who="Ann")
+    with pytest.raises(NotFound):
+        lots.move(workshop, CARBS, CARBS, who="Ann")
+    with pytest.raises(InvalidInput):
+        lots.move(workshop, "nonsense", BIN_B, who="Ann")
+
+
+def test_a_stale_form_is_told_who_did_what_and_loses_nothing(workshop):
+    with workshop.reading() as session:
+        version = lots.lot_row(session, CARBS).version
+    lots.let_go(workshop, CARBS, 1, "sold", who="Bea", version=version)
+    with pytest.raises(Conflict, match=r"Bea.*sold"):
+        lots.let_go(workshop, CARBS, 1, "sold", who="Ann", version=version)
+    assert workshop.stock().lots[CARBS].quantity == 2
+
+
+def test_splitting_keeps_the_sum_and_what_is_known(workshop):
+    (code,) = lots.split(workshop, CLIPS, 2, who="Ann").codes
+    stock = workshop.stock()
+    assert stock.lots[CLIPS].quantity + stock.lots[code].quantity == 5
+    assert stock.lots[code].condition == "new"
+    with pytest.raises(InvalidInput, match="Nothing would stay"):
+        lots.split(workshop, code, 2, who="Ann")
+
+
+def test_merging_puts_equal_lots_together_and_keeps_the_old_code(workshop):
+    (code,) = lots.split(workshop, CLIPS, 2, who="Ann", place=SHELF).codes
+    lots.merge(workshop, CLIPS, [code, CLIPS], who="Ann")
+    stock = workshop.stock()
+    assert (stock.lots[CLIPS].quantity, stock.lots[code].quantity) == (5, 0)
+    assert verify(workshop).ok
+
+
+def test_different_lots_are_not_merged(workshop):
+    with pytest.raises(InvalidInput, match="not the same"):
+        lots.merge(workshop, CARBS, [CARB_TURNED], who="Ann")
+
+
+@pytest.mark.parametrize("how", list(lots.LEAVES))
+def test_parts_leave_in_every_way_there_is(workshop, how):
+    lots.let_go(workshop, BOOTS, 2, how, who="Ann")
+    assert workshop.stock().lots[BOOTS].quantity == 0
+    assert verify(workshop).ok
+
+
+def test_parts_do_not_leave_or_come_in_an_unknown_way(workshop):
+    with pytest.raises(InvalidInput):
+        lots.let_go(workshop, BOOTS, 1, "eaten", who="Ann")
+    with pytest.raises(InvalidInput):
+        lots.add_more(workshop, BOOTS, 1, "grown", who="Ann")
+
+
+def test_a_promised_part_can_not_be_silently_let_go(workshop):
+    with pytest.raises(Conflict, match="Winter build"):
+        lots.let_go(workshop, CARB_TURNED, 1, "sold", who="Ann")
+    lots.let_go(workshop, CARB_TURNED, 1, "sold", who="Ann", anyway=True)
+    assert workshop.stock().lots[CARB_TURNED].quantity == 0
+
+
+def test_more_parts_can_come_in(workshop):
+    lots.add_more(workshop, BOOTS, 3, "found", who="Ann")
+    assert workshop.stock().lots[BOOTS].quantity == 5
+    assert verify(workshop).ok
+
+
+def test_a_count_enters_the_difference_and_the_day(workshop):
+    assert "1 fewer" in lots.count(workshop, CARBS, 2, who="Ann", on=TODAY).said
+    assert "2 more" in lots.count(workshop, CARBS, 4, who="Ann", on=TODAY).said
+    assert "as expected" in lots.count(workshop, CARBS, 4, who="Ann", on=TODAY).said
+    lot = workshop.stock().lots[CARBS]
+    assert (lot.quantity, lot.counted_on) == (4, "1980-05-01")
+    assert verify(workshop).ok
+
+
+def test_nothing_is_counted_down_to_zero_without_having_looked(workshop):
+    with pytest.raises(Conflict, match="down to nothing"):
+        lots.count(workshop, MYSTERY, 0, who="Ann", on=TODAY)
+    lots.count(workshop, MYSTERY, 0, who="Ann", on=TODAY, looked=True)
+    assert workshop.stock().lots[MYSTERY].quantity == 0
+    with pytest.raises(InvalidInput):
+        lots.count(workshop, MYSTERY, -1, who="Ann", on=TODAY)
