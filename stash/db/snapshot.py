@@ -211,6 +211,7 @@ def _lots(session: Session, numbers: frozenset[tuple[str, str]]) -> Iterator[tup
                 place=r.place or "",
                 values={v.measure: _known(v.value, number=(r.kind, v.measure) in numbers) for v in values[r.code]},
                 from_machine=r.from_machine or "",
+                from_position=r.from_position or "",
                 number_seen=r.number_seen or "",
                 note=r.note or "",
                 counted_on=_iso(r.counted_on),

@@ -110,7 +110,7 @@ class World:
         if self.incoming.few:
             wanted = [key[0] for entries in self.incoming.entries.values() for key in entries]
             statement = statement.where(Code.code.in_(wanted))
-        return dict(self.session.execute(statement).tuples().all())
+        return dict(self.session.execute(statement).all())
 
     @cached_property
     def numbers_by_plain(self) -> dict[tuple[str, str], str]:
