@@ -9,11 +9,11 @@ Statements executed past these ways are not remembered: don't.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Table as SqlTable
-from sqlalchemy import and_, bindparam, delete, event, insert, inspect, update
+from sqlalchemy import and_, bindparam, delete, event, insert, inspect, select, update
 from sqlalchemy.orm import Session
 
 from stash.db.models import CODE_TYPES, ROWS, Batch, Change, Code, Movement, Revision, Row
@@ -111,6 +111,37 @@ class Work:
         if table in CODE_TYPES:
             connection.execute(delete(Code).where(Code.code == bindparam("gone")), [{"gone": r["code"]} for r in rows])
         self._remember(table, ((row, None) for row in rows))
+
+    def rename(self, table: str, row: Mapping[str, Any], identity: Mapping[str, Any]) -> None:
+        """Give a row another identity; the rows that refer to it follow, and are remembered too.
+
+        Args:
+            table: Its name; not one with codes, which stay for ever.
+            row: The row as read.
+            identity: ``{identity column: new value}``.
+        """
+        sql, connection = _sql(table), self.session.connection()
+        followers = list(self._followers(table, row, identity))
+        statement = update(sql).where(*(column == row[column.name] for column in sql.primary_key.columns))
+        connection.execute(statement.values(**identity, version=row["version"] + 1))
+        self._remember(table, [(row, {**row, **identity, "version": row["version"] + 1})])
+        for follower, pairs in followers:
+            self._remember(follower, pairs)
+
+    def _followers(
+        self, table: str, row: Mapping[str, Any], identity: Mapping[str, Any]
+    ) -> Iterator[tuple[str, list[tuple[dict[str, Any], dict[str, Any]]]]]:
+        for name, cls in ROWS.items():
+            sql = cls.__table__
+            for key in sql.foreign_key_constraints:  # type: ignore[attr-defined]
+                if key.referred_table.name != table:
+                    continue
+                ends = [(element.parent.name, element.column.name) for element in key.elements]
+                same = [sql.c[here] == row[there] for here, there in ends]
+                found = self.session.execute(select(*sql.columns).where(*same)).mappings().all()
+                following = {here: identity.get(there, row[there]) for here, there in ends}
+                if found:
+                    yield name, [(dict(old), {**old, **following}) for old in found]
 
     def move(self, movements: Iterable[tuple[str, int, End, End]]) -> None:
         """Enter movements in the ledger; the lots' own rows are changed by the caller.

@@ -46,7 +46,7 @@ CHECKS: tuple[Check, ...] = (
     Check(c.came_on_position, ("came_on",), _ON_POSITIONS),
     Check(c.mate_ends, ("mates",), ("measures",)),
     Check(c.rule_scope, ("rules",), ("designs",)),
-    Check(c.rule_companions, ("rules",)),
+    Check(c.rule_companions, ("rules",), ("designs", "kinds")),
     Check(s.code_is_free, ("places", "machines", "lots")),
     Check(s.nesting, ("places",), ("places",)),
     Check(s.fitted_part, ("fitted",), (*_ON_POSITIONS, "machines")),
@@ -58,13 +58,17 @@ CHECKS: tuple[Check, ...] = (
 )
 
 
-def check_all(world: World) -> list[CellProblem]:
+def check_all(world: World, shaken: frozenset[str] = frozenset()) -> list[CellProblem]:
     """Look at every incoming row, and at the stored ones that depend on a changed row.
+
+    Args:
+        world: The rows as they will be.
+        shaken: Tables that changed in a way the incoming rows do not show, such as a row gone.
 
     Returns:
         Every fault, in order of table and row.
     """
-    changed = {
+    changed = shaken | {
         name
         for name, entries in world.incoming.entries.items()
         if any(entry.changes or (name == "positions" and entry.old is None) for entry in entries.values())

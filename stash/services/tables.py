@@ -25,6 +25,22 @@ from stash.services.load_checks import check_all
 from stash.services.load_entries import Incoming, read_entries
 from stash.services.load_world import World
 from stash.services.load_writes import Counts, count, write
+from stash.services.rows import RowView, delete_row, get_row, save_row
+
+__all__ = [
+    "Counts",
+    "Exported",
+    "LoadReport",
+    "RowView",
+    "delete_row",
+    "export",
+    "export_path",
+    "get_row",
+    "load",
+    "load_bytes",
+    "load_path",
+    "save_row",
+]
 
 Exported = dict[str, list[list[str]]]
 """``{table: rows of cell texts}`` in the tables' order, rows sorted by identity, cells in the columns' order."""
