@@ -238,3 +238,19 @@ def test_the_address_on_labels_is_the_owners(workshop):
     assert labels.label_address(workshop) == "HTTP://STASH.EXAMPLE"
     with pytest.raises(InvalidInput):
         labels.set_label_address(workshop, "my phone", who="Ann")
+
+
+def test_a_thing_is_identified_from_what_is_seen(workshop):
+    from stash.services import identify as identifying
+
+    found = identifying.identify(workshop, "carb", {"spigot_mm": "20"}, {"rotation": "90"})
+    data = identifying.identification_dict(found)
+    assert data["ranking"][0]["design"] == "carb-90"
+    assert sum(each["probability"] for each in data["ranking"]) + data["none_of_these"] == pytest.approx(1)
+    assert {each.measure.key: each.answer for each in identifying.asked(workshop, "carb", {"rotation": "90"})} == {
+        "rotation": "90",
+        "spigot_mm": "",
+    }
+    assert identifying.looks(workshop, {"rotation": "90"})[0].kind in {"boot", "carb"}
+    (mystery,) = identifying.unidentified(workshop)
+    assert (mystery.lot, mystery.found) == (MYSTERY, None)
