@@ -14,8 +14,7 @@ from stash.services.find import Found, thing
 from stash.services.uses import Use, uses
 
 if TYPE_CHECKING:
-    from labels.photo import Corners
-    from labels.reading import Photo
+    from labels.reading import Corners, Photo
 
 
 @dataclass(frozen=True, slots=True)
