@@ -168,17 +168,21 @@ def open_store(url: str | None = None, photos: Path | None = None) -> Store:
     """
     address = database_url(url)
     file = sqlite_file(address)
+    engine = make_engine(address)
     try:
         if file is not None:
             file.parent.mkdir(parents=True, exist_ok=True)
-        engine = make_engine(address)
         upgrade(engine)
         _enter_revisions(engine)
     except (SQLAlchemyError, OSError) as error:
+        engine.dispose()
         raise StorageError(
             f"The database {address.render_as_string(hide_password=True)} can't be opened: {_first_line(error)}",
             "Check the path or address, and that you may write there.",
         ) from error
+    except BaseException:
+        engine.dispose()
+        raise
     beside = file or default_file().with_name(address.database or "stash")
     return Store(engine, photos or beside.with_name(beside.name + ".photos"))
 
