@@ -1,0 +1,9 @@
+"""Gaps and builds: what is missing, what the shelf can fill, and the best plan over all builds at once.
+
+Pure: facts in, answers with reasons out; no clock, files, randomness or environment. ``numpy`` and ``highspy`` serve
+the solver alone and are imported only when a plan is solved.
+
+Read in this order: ``facts`` (what is given), ``usable`` (what may be used), ``spots`` and ``judging`` (verdicts, asked
+once each), ``shelf`` (loose parts that are all the same), ``meeting`` (mates inside one machine), ``filling`` (one
+machine at once), ``holes`` and ``gaps`` (everything that is missing, with what fills it).
+"""

@@ -1,0 +1,197 @@
+"""A position with what surrounds it, and what is known of parts there.
+
+Most parts on a shelf are nothing to most machines. Nobody has said a word about them there, and their sizes settle the
+matter; so the sizes are looked at first, and the whole judgement is asked for only where it can say more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from stash.fit.catalogue import Catalogue
+from stash.fit.claims import Part, Site
+from stash.fit.companions import Shelf
+from stash.fit.facts import Mate, Rule
+from stash.fit.findings import Finding
+from stash.fit.intervals import Known, Outcome
+from stash.fit.mates import Neighbour, far_ends, neighbours
+from stash.fit.touching import Touch, compare
+from stash.fit.verdicts import judge_machine, judge_model
+from stash.kernel.years import Years, segments
+
+NOT_SHOWN = frozenset({"unknown", "wont_fit"})
+"""Verdicts of parts that are no candidates."""
+
+
+def part_signature(part: Part) -> Hashable:
+    """Return what tells two parts apart: the design, and the measures taken on the part itself."""
+    return (part.kind, part.design, tuple(sorted((key, part.values[key]) for key in part.own)))
+
+
+class Comparing:
+    """Compares values across mates, each pair of values once."""
+
+    def __init__(self) -> None:
+        self._known: dict[tuple[str, Known, Known], Outcome] = {}
+
+    def outcome(self, mate: Mate, a: Known | None, b: Known | None) -> Outcome:
+        """Tell whether a mate holds between the values on its two sides."""
+        if a is None or b is None:
+            return Outcome.OPEN
+        question = (mate.key, a, b)
+        known = self._known.get(question)
+        if known is None:
+            known = self._known[question] = compare(mate, a, b)
+        return known
+
+
+@dataclass(frozen=True)
+class End:
+    """A mate at a position, with what stands at its other end.
+
+    Args:
+        touch: The mate from our side.
+        position: The position at the other end.
+        others: What may stand there; none when not known.
+    """
+
+    touch: Touch
+    position: str
+    others: tuple[Neighbour, ...]
+
+    def outcome(self, comparing: Comparing, values: Mapping[str, Known]) -> Outcome:
+        """Tell how the mate stands with a part of these values in place."""
+        ours, mate, far = values.get(self.touch.measure), self.touch.mate, self.touch.far_measure
+        found = {
+            comparing.outcome(mate, ours, other.values.get(far))
+            if self.touch.is_a
+            else comparing.outcome(mate, other.values.get(far), ours)
+            for other in self.others
+        }
+        return found.pop() if len(found) == 1 else Outcome.OPEN
+
+
+class Spot:
+    """A position of a model or of one machine; equal parts there are judged once.
+
+    Args:
+        catalogue: The facts.
+        site: Which position.
+        comparing: Remembers comparisons.
+        shelf: What lies on the shelf, for choosing among companions.
+    """
+
+    def __init__(self, catalogue: Catalogue, site: Site, comparing: Comparing, shelf: Shelf) -> None:
+        self._catalogue = catalogue
+        self._site = site
+        self._comparing = comparing
+        self._shelf = shelf
+        self._kind = catalogue.positions[site.model.key][site.position].kind
+        self._judged: dict[Hashable, tuple[Finding, ...]] = {}
+        self._offered: dict[Hashable, tuple[Finding, ...]] = {}
+
+    def findings(self, part: Part, signature: Hashable) -> tuple[Finding, ...]:
+        """Judge a part: on a model over all its years in order, on a machine as built with one finding."""
+        known = self._judged.get(signature)
+        if known is None:
+            machine, model, position = self._site.machine, self._site.model.key, self._site.position
+            if machine is None:
+                known = tuple(judge_model(self._catalogue, part, model, position, self._shelf))
+            else:
+                known = (judge_machine(self._catalogue, part, machine, position, self._shelf),)
+            self._judged[signature] = known
+        return known
+
+    def offered(self, part: Part, signature: Hashable) -> tuple[Finding, ...]:
+        """Judge a part for a hole here; no findings when it is no candidate.
+
+        A part that nobody speaks of and that breaks a mate goes in only with sound parts changed, if at all; that is
+        the business of what a part fits, not of filling a hole.
+        """
+        known = self._offered.get(signature)
+        if known is None:
+            known = ()
+            if self.spoken_of(part) or "likely" in self.sizes_say(part):
+                known = self.findings(part, signature)
+            if all(finding.verdict in NOT_SHOWN for finding in known):
+                known = ()
+            self._offered[signature] = known
+        return known
+
+    def sizes_say(self, part: Part) -> frozenset[str]:
+        """Return what the sizes say of a part: ``likely``, ``breaks`` or ``unknown``, of each span of years."""
+        return frozenset(self._in_era(part, ends) for ends in self._ends)
+
+    def spoken_of(self, part: Part) -> bool:
+        """Tell whether the factory or any rule says something of the part here, in any year."""
+        if part.design in self._came_on:
+            return True
+        rules = self._catalogue.rules_by_design.get(part.design, ())
+        return any(self._about_here(rule) for rule in rules) or any(
+            _about(rule, self._catalogue, part) for rule in self._kind_rules
+        )
+
+    def broken(self, part: Part, year: int | None) -> frozenset[tuple[str, str]]:
+        """Return ``(mate key, position)`` of every mate that breaks with the part in place in a year."""
+        ends = self._ends_in(year)
+        return frozenset(
+            (end.touch.mate.key, end.position)
+            for end in ends
+            if end.outcome(self._comparing, part.values) is Outcome.BREAKS
+        )
+
+    def _in_era(self, part: Part, ends: tuple[End, ...]) -> str:
+        outcomes = {end.outcome(self._comparing, part.values) for end in ends}
+        if Outcome.BREAKS in outcomes:
+            return "breaks"
+        return "likely" if outcomes == {Outcome.HOLDS} else "unknown"
+
+    @cached_property
+    def _ends(self) -> tuple[tuple[End, ...], ...]:
+        """The ends in each span of years within which the same stock stands there."""
+        machine, model = self._site.machine, self._site.model
+        if machine is not None and machine.year is not None:
+            return (self._ends_in(machine.year),)
+        rows = [row.years for found in self._catalogue.stock_rows[model.key].values() for row in found]
+        return tuple(self._ends_in(_year_of(years)) for years in segments(model.years, rows))
+
+    def _ends_in(self, year: int | None) -> tuple[End, ...]:
+        return tuple(
+            End(touch, position, neighbours(self._catalogue, self._site, position, year))
+            for touch in self._catalogue.touches.get(self._kind, ())
+            for position in far_ends(self._catalogue, self._site, touch)
+        )
+
+    @cached_property
+    def _came_on(self) -> frozenset[str]:
+        """Every design that came here from the factory or replaces one that did."""
+        stock = {row.design for row in self._catalogue.stock_rows[self._site.model.key].get(self._site.position, ())}
+        later = {new for new, older in self._catalogue.forerunners.items() if stock & older}
+        return frozenset(stock | later)
+
+    @cached_property
+    def _kind_rules(self) -> tuple[Rule, ...]:
+        """Rules about every part of the kind, or of a maker or generation."""
+        return tuple(rule for rule in self._catalogue.rules_by_kind.get(self._kind, ()) if self._about_here(rule))
+
+    def _about_here(self, rule: Rule) -> bool:
+        machine = self._site.machine
+        return (
+            self._catalogue.is_about(rule, self._site.model)
+            and rule.position in {"", self._site.position}
+            and (not rule.machine or (machine is not None and machine.code == rule.machine))
+        )
+
+
+def _about(rule: Rule, catalogue: Catalogue, part: Part) -> bool:
+    design = catalogue.design.get(part.design)
+    return (not rule.part_maker or (design is not None and design.maker == rule.part_maker)) and (
+        not rule.part_generation or (design is not None and design.generation == rule.part_generation)
+    )
+
+
+def _year_of(years: Years) -> int | None:
+    """A year that stands for the whole span."""
+    return years.from_year if years.from_year is not None else years.to_year
