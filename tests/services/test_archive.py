@@ -32,7 +32,18 @@ def test_an_archive_restores_tables_ledger_and_the_power_to_undo(worked_in, tmp_
     other.close()
 
 
-def test_an_archive_made_on_one_engine_restores_on_the_other(worked_in, tmp_path, store):
+@pytest.mark.parametrize("engine", ["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
+def test_an_archive_made_on_one_engine_restores_on_the_other(worked_in, tmp_path, make_url_of, engine):
+    archive.archive(worked_in, tmp_path / "all.zip", now=NOW)
+    other = open_store(make_url_of(engine))
+    archive.restore(other, tmp_path / "all.zip")
+    assert export(other) == export(worked_in)
+    machines.mark(other, PROJECT, "boot", "faulty", who="Bea")
+    assert verify(other).ok
+    other.close()
+
+
+def test_an_archive_is_not_restored_over_a_collection(worked_in, tmp_path):
     archive.archive(worked_in, tmp_path / "all.zip", now=NOW)
     with pytest.raises(Conflict, match="not empty"):
         archive.restore(worked_in, tmp_path / "all.zip")
