@@ -44,20 +44,30 @@ class Press:
     def label(self, label: LabelText, slot: int) -> None:
         """Draw a label in a slot, counted from 0 along the rows."""
         check(label)
-        canvas, stock = self.canvas, self.stock
-        row, column = divmod(slot, stock.columns)
-        x_mm = self._snapped(stock.margin_left_mm + column * stock.pitch_x_mm)
-        y_mm = self._snapped(stock.margin_top_mm + row * stock.pitch_y_mm)
-        canvas.addLiteral(f"q 1 0 0 1 {x_mm / PT_MM:.4f} {(stock.page_h_mm - y_mm) / PT_MM:.4f} cm")
+        self._enter(slot)
         if self.outlines:
             self._outline()
         self._symbols(label)
-        pen = canvas.beginText()
+        pen = self.canvas.beginText()
         self._code(label, pen)
         if self.layout.words is not None:
             self._words(label, pen, self.layout.words)
-        canvas.drawText(pen)
-        canvas.addLiteral("Q")
+        self.canvas.drawText(pen)
+        self.canvas.addLiteral("Q")
+
+    def edge(self, slot: int) -> None:
+        """Draw only the edge of a slot, and its hole."""
+        self._enter(slot)
+        self._outline()
+        self.canvas.addLiteral("Q")
+
+    def _enter(self, slot: int) -> None:
+        """Move the origin to a slot's top left corner, until the matching ``Q``."""
+        stock = self.stock
+        row, column = divmod(slot, stock.columns)
+        x_mm = self._snapped(stock.margin_left_mm + column * stock.pitch_x_mm)
+        y_mm = self._snapped(stock.margin_top_mm + row * stock.pitch_y_mm)
+        self.canvas.addLiteral(f"q 1 0 0 1 {x_mm / PT_MM:.4f} {(stock.page_h_mm - y_mm) / PT_MM:.4f} cm")
 
     def _snapped(self, length_mm: float) -> float:
         return round(length_mm / self.stock.dot_mm) * self.stock.dot_mm
