@@ -19,11 +19,13 @@ from labels.type import BOLD, REGULAR, face
 _CROSS_MM = 4.0
 _LINE_PT = 0.3
 _ROOMY_MM = 100.0
+_SHORTEST_MM = 10.0
 
 
-def ruler_mm(page_mm: float) -> int:
-    """Length of the ruler along a page's side: whole tens of millimetres, clear of both edges."""
-    return max(10, int((page_mm - 2 * _cross_at(page_mm)) // 10 * 10))
+def ruler_mm(page_mm: float, inset_mm: float) -> int:
+    """Length of the ruler along a page's side: whole tens of millimetres between the crosses, or at least five."""
+    free = page_mm - 2 * inset_mm
+    return int(free // 10 * 10) if free >= _SHORTEST_MM else 5
 
 
 def words(stock: Stock, placing: Placing | None = None) -> list[str]:
@@ -34,10 +36,11 @@ def words(stock: Stock, placing: Placing | None = None) -> list[str]:
         placing: What was in force when it was printed.
     """
     now = placing or Placing()
-    long_mm, x_mm, y_mm = ruler_mm(stock.page_w_mm), _cross_at(stock.page_w_mm), _cross_at(stock.page_h_mm)
+    inset_mm = _inset_mm(stock)
+    long_mm = ruler_mm(stock.page_w_mm, inset_mm)
     scale = f"New scale = {now.scale:g} x {long_mm} / what you measured."
-    across = f"New offset_x_mm = {now.offset_x_mm:g} + {x_mm:g} - what you measured."
-    down = f"New offset_y_mm = {now.offset_y_mm:g} + {y_mm:g} - what you measured."
+    across = f"New offset_x_mm = {now.offset_x_mm:g} + {inset_mm:g} - what you measured."
+    down = f"New offset_y_mm = {now.offset_y_mm:g} + {inset_mm:g} - what you measured."
     return [
         "Print at 100 % (actual size), never “fit to page”.",
         f"Measure the ruler across, in mm from its start to its {long_mm}. {scale}",
@@ -95,23 +98,23 @@ def _sample(stock: Stock, placing: Placing) -> LabelText:
         code="7K3QX9",
         address="HTTP://STASH.LOCAL/Q/7K3QX9",
         title="Sample label",
-        discriminator=f"scale = {placing.scale:g} x {ruler_mm(stock.page_w_mm)} / ruler measured",
-        quantity=f"offset = old + {_cross_at(stock.page_w_mm):g} mm - edge to cross",
+        discriminator=f"scale = {placing.scale:g} x {ruler_mm(stock.page_w_mm, _inset_mm(stock))} / ruler measured",
+        quantity=f"offset = old + {_inset_mm(stock):g} mm - edge to cross",
     )
 
 
-def _cross_at(page_mm: float) -> float:
-    """How far in from the edge crosses and rulers stand: where every printer prints, or still on a narrow tape."""
-    return 10.0 if page_mm >= _ROOMY_MM else 3.0
+def _inset_mm(stock: Stock) -> float:
+    """How far in from the edges crosses and rulers stand: where every printer prints, or still on a narrow tape."""
+    return 10.0 if min(stock.page_w_mm, stock.page_h_mm) >= _ROOMY_MM else 3.0
 
 
 def _rulers(canvas: Canvas, stock: Stock) -> None:
     """Millimetre rulers from the top left cross, across and down."""
-    x0, y0 = _cross_at(stock.page_w_mm), _cross_at(stock.page_h_mm)
+    x0 = y0 = _inset_mm(stock)
     face(REGULAR)
     canvas.setFont(REGULAR, 5)
     canvas.setLineWidth(_LINE_PT)
-    for across, length in ((True, ruler_mm(stock.page_w_mm)), (False, ruler_mm(stock.page_h_mm))):
+    for across, length in ((True, ruler_mm(stock.page_w_mm, x0)), (False, ruler_mm(stock.page_h_mm, y0))):
         for mm in range(length + 1):
             long_mm = 2.4 if mm % 10 == 0 else 1.7 if mm % 5 == 0 else 1.0
             if across:
@@ -136,10 +139,10 @@ def _word(canvas: Canvas, stock: Stock, text: str, at: tuple[float, float]) -> N
 
 def _crosses(canvas: Canvas, stock: Stock) -> None:
     """A cross near each corner of the page."""
-    in_x, in_y = _cross_at(stock.page_w_mm), _cross_at(stock.page_h_mm)
-    reach = min(_CROSS_MM, in_x, in_y)
-    for x in (in_x, stock.page_w_mm - in_x):
-        for y in (in_y, stock.page_h_mm - in_y):
+    inset = _inset_mm(stock)
+    reach = min(_CROSS_MM, inset)
+    for x in (inset, stock.page_w_mm - inset):
+        for y in (inset, stock.page_h_mm - inset):
             _line(canvas, stock, (x - reach, y), (x + reach, y))
             _line(canvas, stock, (x, y - reach), (x, y + reach))
 
