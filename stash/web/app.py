@@ -1,0 +1,106 @@
+"""The application factory."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+from collections.abc import Mapping
+from functools import lru_cache
+from importlib import resources
+
+from flask import Flask, url_for
+from flask_wtf.csrf import CSRFProtect
+from jinja2 import PackageLoader, StrictUndefined
+
+from stash.services.open import Store
+from stash.web import access, faults, headers, links, names, words
+
+UPLOAD_BYTES = 64 * 1024 * 1024
+"""Largest upload. Source: project decision; a workbook of 100,000 rows has about 10 MB."""
+
+
+def create_app(
+    store: Store,
+    *,
+    secret_key: str | bytes,
+    passwords: Mapping[str, str] | None = None,
+    base_url: str = "",
+) -> Flask:
+    """Build the application over an open store.
+
+    Args:
+        store: The database.
+        secret_key: Seals sessions and forms; keep it from one start to the next, or open forms are refused.
+        passwords: ``{role: password hash}`` for owner, helper and guest as ``werkzeug.security`` writes them; none
+            leaves the door open, for loopback only.
+        base_url: The address that labels carry, such as ``http://stash.local``; "" takes the one a page is asked at.
+
+    Returns:
+        The application; a WSGI server runs it.
+    """
+    app = Flask(__name__, static_folder="static", template_folder=None)
+    app.jinja_options = {"loader": PackageLoader("templates", ""), "undefined": StrictUndefined}
+    app.config.update(
+        SECRET_KEY=secret_key,
+        MAX_CONTENT_LENGTH=UPLOAD_BYTES,
+        MAX_FORM_MEMORY_SIZE=4 * 1024 * 1024,
+        PERMANENT_SESSION_LIFETIME=dt.timedelta(days=90),
+        SEND_FILE_MAX_AGE_DEFAULT=dt.timedelta(days=365),
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SAMESITE="Lax",
+        SESSION_COOKIE_NAME="stash",
+        TEMPLATES_AUTO_RELOAD=False,
+        WTF_CSRF_TIME_LIMIT=None,
+        WTF_CSRF_SSL_STRICT=True,
+        STASH_BASE_URL=base_url.rstrip("/"),
+    )
+    app.extensions["stash_store"] = store
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.globals.update(asset=_asset, may_change=access.may_change, who=access.who, signed_in=access.signed_in)
+    CSRFProtect(app)
+    for room in (words, links, names):
+        room.teach(app)
+    headers.harden(app)
+    faults.explain(app)
+    access.guard(app, passwords or {})
+    _register(app)
+    return app
+
+
+def _register(app: Flask) -> None:
+    from stash.web import (
+        builds,
+        catalogue,
+        charts,
+        designs,
+        find,
+        gaps,
+        home,
+        identify,
+        labels,
+        ledger,
+        lot_acts,
+        lots,
+        machine_acts,
+        machines,
+        models,
+        places,
+        scan,
+        tables,
+    )
+
+    at_the_bench = (home, find, scan, machines, machine_acts, lots, lot_acts, places, identify)
+    in_the_books = (catalogue, designs, models, charts, gaps, builds, labels, ledger, tables)
+    for room in (*at_the_bench, *in_the_books):
+        app.register_blueprint(room.bp)
+
+
+def _asset(name: str) -> str:
+    """The address of a static file, which changes with its contents, so that browsers may keep it for good."""
+    return url_for("static", filename=name, v=_print(name))
+
+
+@lru_cache
+def _print(name: str) -> str:
+    data = resources.files("stash.web").joinpath("static", name).read_bytes()
+    return hashlib.sha256(data).hexdigest()[:10]

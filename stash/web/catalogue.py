@@ -1,0 +1,166 @@
+"""The catalogue: lists and forms of its tables, all made from the tables' description."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from flask import Blueprint, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from stash.errors import NotFound
+from stash.kernel.tables import TABLE_BY_NAME, Table
+from stash.services import page_rows, rows
+from stash.web import words
+from stash.web.access import who
+from stash.web.choosing import fields_of
+from stash.web.forms import Form, answered
+from stash.web.links import address, within
+from stash.web.paging import page_number
+from stash.web.shop import store
+
+bp = Blueprint("catalogue", __name__, url_prefix="/catalogue")
+
+SHELVES = (
+    ("Who made what", ("makers", "families", "generations", "models", "wanted")),
+    ("Parts", ("kinds", "measures", "designs", "design_measures", "numbers")),
+    ("What goes where", ("positions", "came_on", "mates", "rules")),
+)
+"""The tables as the index of the catalogue groups them."""
+
+EDITABLE = frozenset(name for _, names in SHELVES for name in names) | {"build_parts", "lot_measures"}
+
+_PAGES = {"designs": "designs.page", "models": "models.page"}
+"""Tables whose rows have a page of their own, by key."""
+
+
+@bp.get("/")
+def index() -> str:
+    """Show the shelves of the catalogue."""
+    names = [name for _, shelf in SHELVES for name in shelf]
+    return render_template(
+        "catalogue/index.html", shelves=SHELVES, counts=page_rows.counts(store(), names), about=_about()
+    )
+
+
+@bp.get("/<table>/")
+def listed(table: str) -> str:
+    """List a table's rows."""
+    described = _described(table)
+    where = {name: request.args[name] for name in described.names if request.args.get(name)}
+    asked = request.args.get("q", "").strip()
+    page = page_rows.rows(store(), table, where, words=asked, number=page_number())
+
+    def turned(number: int) -> str:
+        return address("catalogue.listed", {"table": table, **where, "q": asked, "page": number})
+
+    return render_template(
+        "catalogue/list.html",
+        table=described,
+        page=page,
+        asked=asked,
+        where=where,
+        turned=turned,
+        href=href,
+        titled=titled,
+    )
+
+
+@bp.route("/<table>/add", methods=["GET", "POST"])
+def add(table: str) -> Response | tuple[str, int]:
+    """Add a row."""
+    described = _described(table)
+    given = {**request.args.to_dict(), **request.form.to_dict()}
+    form = Form(fields_of(table, given), submit=f"Add {words.one_of(table)}", table=table)
+
+    def act(sent: Form) -> tuple[str, str]:
+        rows.save_row(store(), table, sent.cells(), None, None, who())
+        return f"{words.one_of(table).capitalize()} added.", _onward(described, sent.cells())
+
+    return answered(form, act, lambda shown: _form_page(described, shown, f"Add {words.one_of(table)}"))
+
+
+@bp.route("/<table>/edit", methods=["GET", "POST"])
+def edit(table: str) -> Response | tuple[str, int]:
+    """Change a row, named by its identity in the query."""
+    described = _described(table)
+    identity = _identity(described)
+    row = page_rows.row(store(), table, tuple(identity.values()))
+    cells = {**row.cells, **(request.form.to_dict() if request.method == "POST" else {})}
+    form = Form(fields_of(table, cells), hidden={"version": str(row.version)}, table=table)
+
+    def act(sent: Form) -> tuple[str, str]:
+        version = sent.hidden.get("version", "")
+        seen = int(version) if version.isdigit() else None
+        rows.save_row(store(), table, sent.cells(), identity, seen, who())
+        return f"{words.one_of(table).capitalize()} saved.", _onward(described, sent.cells())
+
+    def show(shown: Form) -> str:
+        return _form_page(described, shown, titled(row), row=row, identity=identity)
+
+    return answered(form, act, show)
+
+
+@bp.route("/<table>/remove", methods=["GET", "POST"])
+def remove(table: str) -> Response | tuple[str, int]:
+    """Remove a row, after a look at it."""
+    described = _described(table)
+    identity = _identity(described)
+    row = page_rows.row(store(), table, tuple(identity.values()))
+    form = Form((), submit="Remove it", hidden={"version": str(row.version)}, danger=True, table=table)
+
+    def act(sent: Form) -> tuple[str, str]:
+        version = sent.hidden.get("version", "")
+        rows.delete_row(store(), table, identity, int(version) if version.isdigit() else None, who())
+        return f"{words.one_of(table).capitalize()} removed. The ledger can put it back.", url_for(
+            "catalogue.listed", table=table
+        )
+
+    return answered(
+        form,
+        act,
+        lambda shown: render_template(
+            "catalogue/remove.html", table=described, form=shown, row=row, title=titled(row), back=_edit_url(row)
+        ),
+    )
+
+
+def titled(row: page_rows.RowView) -> str:
+    """What people call a row."""
+    cells = row.cells
+    return cells.get("name") or " ".join(text for text in row.identity if text) or row.table
+
+
+def href(row: page_rows.RowView) -> str:
+    """Where a row is shown: its own page, or its form."""
+    page = _PAGES.get(row.table)
+    return url_for(page, key=row.identity[0]) if page else _edit_url(row)
+
+
+def _edit_url(row: page_rows.RowView) -> str:
+    names = TABLE_BY_NAME[row.table].identity
+    return address("catalogue.edit", {"table": row.table, **dict(zip(names, row.identity, strict=True))})
+
+
+def _form_page(table: Table, form: Form, title: str, **more: object) -> str:
+    cancel = within(request.args.get("then", ""), url_for("catalogue.listed", table=table.name))
+    return render_template("catalogue/form.html", table=table, form=form, title=title, cancel=cancel, **more)
+
+
+def _onward(table: Table, cells: Mapping[str, str]) -> str:
+    page = _PAGES.get(table.name)
+    listed = url_for(page, key=cells.get("key", "")) if page else url_for("catalogue.listed", table=table.name)
+    return within(request.args.get("then", ""), listed)
+
+
+def _described(table: str) -> Table:
+    if table not in EDITABLE:
+        raise NotFound(f"The catalogue has no table {table!r}", "Look at its index.")
+    return TABLE_BY_NAME[table]
+
+
+def _identity(table: Table) -> dict[str, str]:
+    return {name: request.args.get(name, "") for name in table.identity}
+
+
+def _about() -> dict[str, str]:
+    return {table.name: table.about for table in TABLE_BY_NAME.values()}

@@ -1,0 +1,57 @@
+"""The interchange chart: which design of a kind goes where in a family."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from flask import Blueprint, render_template, request
+from werkzeug.wrappers import Response
+
+from stash.errors import NotFound
+from stash.fit.claims import part_of_design
+from stash.kernel.tables import VERDICTS
+from stash.services import fits, uses
+from stash.web.shop import store
+
+bp = Blueprint("charts", __name__, url_prefix="/charts")
+
+
+@bp.get("/")
+def index() -> str:
+    """Offer a chart for every family and every kind its models take."""
+    catalogue = store().catalogue()
+    families = []
+    for family in catalogue.families:
+        models = [
+            key for key, model in catalogue.model.items() if catalogue.generation[model.generation].family == family.key
+        ]
+        kinds = sorted({kind for key in models for kind in catalogue.positions_of_kind[key]})
+        families.append((family, [(kind, catalogue.kind[kind].name) for kind in kinds]))
+    return render_template("charts/index.html", families=sorted(families, key=lambda pair: pair[0].name))
+
+
+@bp.get("/<family>/<kind>")
+def page(family: str, kind: str) -> Response | str:
+    """Show one chart."""
+    chart = uses.chart(store(), family, kind)
+    eras = [
+        (generation, len(list(columns)))
+        for generation, columns in groupby(chart.columns, key=lambda column: column.generation)
+    ]
+    firsts = {sum(count for _, count in eras[:index]) for index in range(len(eras))}
+    return render_template(
+        "charts/page.html", chart=chart, family=family, kind=kind, eras=eras, firsts=firsts, verdicts=VERDICTS
+    )
+
+
+@bp.get("/why")
+def why() -> Response | str:
+    """Show the reasons behind one cell of a chart."""
+    catalogue, stock = store().catalogue(), store().stock()
+    design = catalogue.design.get(request.args.get("design", ""))
+    model, position = request.args.get("model", ""), request.args.get("position", "")
+    if design is None or model not in catalogue.model:
+        raise NotFound("There is no such cell of a chart", "Go back to the chart and choose one.")
+    answer = fits.answer(catalogue, stock, part_of_design(design))
+    found = [fit for fit in answer.fits if fit.model.key == model and fit.position == position]
+    return render_template("charts/why.html", design=design, model=model, position=position, found=found)

@@ -1,0 +1,115 @@
+"""Which fields a table's form has, and what can be chosen in them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+
+from stash.kernel.tables import TABLE_BY_NAME, Cell, Column
+from stash.services import page_rows
+from stash.web.forms import Field, Options, choices
+from stash.web.shop import store
+
+MOST_CHOICES = 150
+"""Longer lists become a text field with suggestions. Source: project decision, to keep pages light."""
+
+
+def fields_of(
+    table: str, cells: Mapping[str, str], *, fixed: Iterable[str] = (), without: Iterable[str] = ()
+) -> tuple[Field, ...]:
+    """Return a table's fields filled with cells.
+
+    Args:
+        table: The table's name.
+        cells: ``{column: text}``; missing columns are empty.
+        fixed: Columns shown but not to be changed; an empty one is left out.
+        without: Columns left out.
+    """
+    held, left_out = set(fixed), set(without)
+    return tuple(
+        field_of(table, column, cells, fixed=column.name in held)
+        for column in TABLE_BY_NAME[table].columns
+        if column.name not in left_out and (column.name not in held or cells.get(column.name))
+    )
+
+
+def field_of(table: str, column: Column, cells: Mapping[str, str], *, fixed: bool = False) -> Field:
+    """Return one column's field filled from the cells of its row."""
+    value = cells.get(column.name, "" if fixed else column.default)
+    if fixed:
+        return Field(column, value, fixed=True)
+    if column.cell is Cell.SPOT:
+        return Field(column, value, options=_spots(cells), suggest=True)
+    if column.cell is Cell.MEASURED:
+        return _measured(table, column, cells, value)
+    kind_column = _KIND_OF_MEASURE.get((table, column.name))
+    if kind_column is not None:
+        return Field(column, value, options=_with_blank(column, _measures(kind_column(cells))))
+    return Field(column, value, options=options_of(column))
+
+
+def options_of(column: Column) -> Options:
+    """What can be chosen in a column: words, yes and no, or the rows it refers to; nothing where there are too many."""
+    if column.cell is Cell.CHOICE:
+        return _with_blank(column, choices(column.choices))
+    if column.cell is Cell.YES_NO:
+        return [("no", "no"), ("yes", "yes")]
+    if not column.ref:
+        return []
+    found = page_rows.options(store(), column.ref, most=MOST_CHOICES)
+    return _with_blank(column, found) if 0 < len(found) <= MOST_CHOICES else []
+
+
+def spot_options(kind: str, cells: Mapping[str, str]) -> Options:
+    """Positions that take a kind."""
+    catalogue = store().catalogue()
+    names = {row.position for row in catalogue.position_rows if row.kind == kind}
+    return [(name, name) for name in sorted(names)] or _spots(cells)
+
+
+def _with_blank(column: Column, found: Options) -> Options:
+    if not found or column.default:
+        return found
+    return [("", "choose" if column.required else "none"), *found]
+
+
+def _spots(cells: Mapping[str, str]) -> Options:
+    catalogue = store().catalogue()
+    model, generation = cells.get("model", ""), cells.get("generation", "")
+    if model in catalogue.positions:
+        names = set(catalogue.positions[model])
+    else:
+        names = {row.position for row in catalogue.position_rows if not generation or row.generation == generation}
+    return [(name, name) for name in sorted(names)]
+
+
+def _measures(kind: str) -> Options:
+    return [(row.key, row.name) for row in store().catalogue().measures if row.kind == kind]
+
+
+def _measured(table: str, column: Column, cells: Mapping[str, str], value: str) -> Field:
+    """A measured value: a choice where its measure has choices."""
+    kind = _KIND_OF_MEASURE[table, "measure"](cells)
+    measure = store().catalogue().measure.get((kind, cells.get("measure", "")))
+    if measure is None or measure.type == "number":
+        unit = f"In {measure.unit}" if measure and measure.unit else ""
+        return Field(column, value, hint=unit)
+    words = ("yes", "no") if measure.type == "yes_no" else measure.choices
+    return Field(column, value, options=_with_blank(column, choices(words)))
+
+
+def _design_kind(cells: Mapping[str, str]) -> str:
+    design = store().catalogue().design.get(cells.get("design", ""))
+    return design.kind if design else ""
+
+
+def _lot_kind(cells: Mapping[str, str]) -> str:
+    lot = store().stock().lots.get(cells.get("lot", ""))
+    return lot.kind if lot else ""
+
+
+_KIND_OF_MEASURE: dict[tuple[str, str], Callable[[Mapping[str, str]], str]] = {
+    ("design_measures", "measure"): _design_kind,
+    ("lot_measures", "measure"): _lot_kind,
+    ("mates", "measure_a"): lambda cells: cells.get("kind_a", ""),
+    ("mates", "measure_b"): lambda cells: cells.get("kind_b", ""),
+}

@@ -1,0 +1,58 @@
+"""Gaps as screens show them: titled, with their pick list and what else could go in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from stash.fit.catalogue import Catalogue
+from stash.plan.facts import Stock
+from stash.plan.gaps import Gap
+from stash.services.home import Pick, gap_title, pick_list
+from stash.services.titles import kind_name, lot_title
+
+
+@dataclass(frozen=True, slots=True)
+class Lacking:
+    """A position that stays short."""
+
+    position: str
+    kind: str
+    kind_key: str
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True)
+class GapView:
+    """A gap ready to be drawn.
+
+    Args:
+        gap: The gap.
+        title: What it is about.
+        picks: What to take from the shelf, in walking order, with what each is.
+        lacking: What stays short.
+    """
+
+    gap: Gap
+    title: str
+    picks: tuple[tuple[Pick, str], ...]
+    lacking: tuple[Lacking, ...]
+
+
+def views(catalogue: Catalogue, stock: Stock, gaps: Iterable[Gap]) -> list[GapView]:
+    """Return gaps ready to be drawn, in their order."""
+    return [view(catalogue, stock, gap) for gap in gaps]
+
+
+def view(catalogue: Catalogue, stock: Stock, gap: Gap) -> GapView:
+    """Return one gap ready to be drawn."""
+    kinds = {short.position: short.kind for short in gap.short}
+    return GapView(
+        gap,
+        gap_title(catalogue, stock, gap),
+        tuple((pick, lot_title(catalogue, pick.lot)) for pick in pick_list(stock, gap)),
+        tuple(
+            Lacking(position, kind_name(catalogue, kinds[position]), kinds[position], quantity)
+            for position, quantity in gap.still_short
+        ),
+    )

@@ -1,0 +1,193 @@
+"""Loose parts: the list, one lot and what it is good for, and putting parts on the shelf."""
+
+from __future__ import annotations
+
+from flask import Blueprint, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from stash.errors import InvalidInput, NotFound
+from stash.fit.facts import Lot
+from stash.kernel.codes import grouped, parse_code
+from stash.kernel.tables import CONDITIONS
+from stash.services import arrivals, fits, history, page_lists, page_rows, parts
+from stash.services.page_lists import LotFilter
+from stash.services.titles import lot_title
+from stash.web.access import who
+from stash.web.acts import design_field, place_field
+from stash.web.choosing import fields_of
+from stash.web.fit_groups import grouped_fits
+from stash.web.forms import Field, Form, answered, choices
+from stash.web.links import address
+from stash.web.measuring import beside_measures, measure_fields, measured, plain
+from stash.web.paging import page_number
+from stash.web.shop import store
+
+bp = Blueprint("lots", __name__, url_prefix="/lots")
+
+_RECENT = 6
+
+
+@bp.get("/")
+def index() -> str:
+    """List loose parts, filtered."""
+    given = request.args
+    wanted = LotFilter(
+        kind=given.get("kind", ""),
+        design=given.get("design", ""),
+        place=given.get("place", ""),
+        condition=given.get("condition", ""),
+        words=given.get("q", "").strip(),
+        unidentified=given.get("unidentified") == "yes",
+        unplaced=given.get("unplaced") == "yes",
+        empty=given.get("empty") == "yes",
+    )
+    page = page_lists.lots(store(), wanted, page_number())
+    kept = {name: text for name, text in given.items() if text and name != "page"}
+
+    def turned(number: int) -> str:
+        return address("lots.index", {**kept, "page": number})
+
+    return render_template(
+        "lots/index.html",
+        page=page,
+        wanted=wanted,
+        turned=turned,
+        kinds=_used_kinds(),
+        conditions=choices(CONDITIONS, blank="any"),
+        places=page_rows.options(store(), "places", most=600),
+    )
+
+
+@bp.get("/<code>")
+def page(code: str) -> str:
+    """Show a lot: what it is, where it lies, what it fits and on whose word."""
+    lot = lot_of(code)
+    answer = fits.fits(store(), lot.code)
+    return render_template(
+        "lots/page.html",
+        lot=lot,
+        row=page_rows.row(store(), "lots", (lot.code,)),
+        answer=answer,
+        groups=grouped_fits(answer.fits),
+        machines=grouped_fits(answer.machines),
+        recent=history.history(store(), lot=lot.code, limit=_RECENT),
+        fresh=request.args.get("fresh") == "yes",
+    )
+
+
+@bp.route("/add", methods=["GET", "POST"])
+def add() -> Response | str | tuple[str, int]:
+    """Put parts on the shelf: first which kind, then the rest."""
+    given = request.values.to_dict()
+    kind = given.get("kind", "")
+    if kind not in store().catalogue().kind:
+        return _which_kind(given)
+    form = Form(_lot_fields(kind, given), submit="Put on the shelf", hidden={"kind": kind}, table="lots")
+
+    def act(sent: Form) -> tuple[str, str]:
+        try:
+            done = arrivals.arrive(store(), "lots", {**plain(sent), "kind": kind}, measured(sent), who=who())
+        except InvalidInput as error:
+            raise beside_measures(error, sent) from error
+        return done.said, url_for("lots.page", code=done.codes[0], fresh="yes")
+
+    name = store().catalogue().kind[kind].name
+    return answered(
+        form,
+        act,
+        lambda shown: render_template(
+            "form.html", form=shown, title=f"Put on the shelf: {name}", back=url_for("lots.add"), trail="Another kind"
+        ),
+    )
+
+
+@bp.route("/<code>/edit", methods=["GET", "POST"])
+def edit(code: str) -> Response | tuple[str, int]:
+    """Change what is known of a lot; quantity and place are changed by counting and moving."""
+    lot = lot_of(code)
+    row = page_rows.row(store(), "lots", (lot.code,))
+    values = {
+        each.cells["measure"]: each.cells["value"]
+        for each in page_rows.rows(store(), "lot_measures", {"lot": lot.code}, size=500).rows
+    }
+    fields = tuple(
+        design_field(lot.kind, each.value, blank="not identified yet") if each.name == "design" else each
+        for each in fields_of("lots", row.cells, without=("code", "kind", "quantity", "place"))
+    )
+    form = Form((*fields, *measure_fields(lot.kind, values)), hidden={"version": str(row.version)}, table="lots")
+    home = url_for("lots.page", code=lot.code)
+
+    def act(sent: Form) -> tuple[str, str]:
+        seen = sent.hidden["version"]
+        try:
+            done = arrivals.describe(
+                store(), lot.code, plain(sent), measured(sent), who=who(), version=int(seen) if seen.isdigit() else None
+            )
+        except InvalidInput as error:
+            raise beside_measures(error, sent) from error
+        return done.said, home
+
+    title = f"Edit {lot_title(store().catalogue(), lot)}"
+    return answered(
+        form,
+        act,
+        lambda shown: render_template(
+            "form.html", form=shown, title=title, back=home, trail=grouped(lot.code), now=row.cells
+        ),
+    )
+
+
+def lot_of(code: str) -> Lot:
+    """Return the lot a code in an address names.
+
+    Raises:
+        NotFound: No lot has it.
+    """
+    parsed = parse_code(code)
+    lot = store().stock().lots.get(str(parsed)) if parsed else None
+    if lot is None:
+        raise NotFound(f"No loose parts have the code {code}", "Scan the label again, or look in the list.")
+    return lot
+
+
+def _which_kind(given: dict[str, str]) -> Response | str:
+    """Ask for a stamped number or a kind; a number that is known says the kind itself."""
+    number, problem = given.get("number_seen", "").strip(), ""
+    rows = [row for row in parts.numbers_like(store().catalogue(), number) if row.design] if number else []
+    designs = sorted({row.design for row in rows})
+    kept = {name: given[name] for name in ("code", "place", "from_machine", "number_seen") if given.get(name)}
+    if len(designs) == 1:
+        design = store().catalogue().design[designs[0]]
+        return redirect(address("lots.add", {"kind": design.kind, "design": design.key, **kept}), 303)
+    if number and not designs:
+        problem = f"No number on record reads {number}: choose the kind, and the number is kept with the part."
+    return render_template(
+        "lots/which.html", kept=kept, kinds=_kinds_by_system(), problem=problem, rows=rows, number=number
+    )
+
+
+def _lot_fields(kind: str, given: dict[str, str]) -> tuple[Field, ...]:
+    without = {"kind"} | (set() if given.get("code") else {"code"})
+    fields: list[Field] = []
+    for each in fields_of("lots", {"quantity": "1", **given}, without=without):
+        if each.name == "design":
+            fields.append(design_field(kind, each.value, blank="not identified yet"))
+        elif each.name == "place":
+            fields.append(place_field("place", "place", each.value))
+        else:
+            fields.append(each)
+    values = {name.removeprefix("m-"): text for name, text in given.items() if name.startswith("m-")}
+    return (*fields, *measure_fields(kind, values))
+
+
+def _used_kinds() -> list[tuple[str, str]]:
+    catalogue = store().catalogue()
+    used = {lot.kind for lot in store().stock().lots.values()}
+    return sorted(((key, catalogue.kind[key].name) for key in used), key=lambda pair: pair[1])
+
+
+def _kinds_by_system() -> dict[str, list[tuple[str, str]]]:
+    groups: dict[str, list[tuple[str, str]]] = {}
+    for kind in store().catalogue().kind.values():
+        groups.setdefault(kind.system or "other", []).append((kind.key, kind.name))
+    return {system: sorted(groups[system], key=lambda pair: pair[1]) for system in sorted(groups)}

@@ -1,0 +1,115 @@
+"""What templates call things: names for keys and codes, from one snapshot for each page."""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+from flask import Flask
+
+from stash.fit.beating import Heard
+from stash.fit.catalogue import Catalogue
+from stash.fit.facts import Lot, Machine
+from stash.fit.mates import MateState, ToMeasure
+from stash.fit.wording import design_name, mate_sentence
+from stash.plan.facts import Stock
+from stash.services import titles
+from stash.web.shop import store
+
+
+class Names:
+    """Names of things, looked up when a template first asks."""
+
+    @cached_property
+    def catalogue(self) -> Catalogue:
+        """The facts."""
+        return store().catalogue()
+
+    @cached_property
+    def stock(self) -> Stock:
+        """What is owned and kept."""
+        return store().stock()
+
+    def design(self, key: str) -> str:
+        """A design."""
+        return design_name(self.catalogue, key)
+
+    def kind(self, key: str) -> str:
+        """A kind of part."""
+        return titles.kind_name(self.catalogue, key)
+
+    def model(self, key: str) -> str:
+        """A model with its maker."""
+        return titles.model_title(self.catalogue, key) if key in self.catalogue.model else key
+
+    def maker(self, key: str) -> str:
+        """A maker."""
+        return self.catalogue.maker[key].name if key in self.catalogue.maker else key
+
+    def family(self, key: str) -> str:
+        """A family."""
+        return self.catalogue.family[key].name if key in self.catalogue.family else key
+
+    def generation(self, key: str) -> str:
+        """A generation with its family."""
+        known = self.catalogue.generation.get(key)
+        return f"{self.family(known.family)}, {known.name}" if known else key
+
+    def place(self, code: str) -> str:
+        """A place with what it is inside."""
+        return titles.place_path(self.stock, code)
+
+    def lot(self, lot: Lot | str) -> str:
+        """A lot."""
+        known = self.stock.lots.get(lot) if isinstance(lot, str) else lot
+        return titles.lot_title(self.catalogue, known) if known else str(lot)
+
+    def machine(self, machine: Machine | str) -> str:
+        """A machine with its year."""
+        known = self.stock.machines.get(machine) if isinstance(machine, str) else machine
+        return titles.machine_title(self.catalogue, known) if known else str(machine)
+
+    def measure(self, kind: str, key: str) -> str:
+        """A measure of a kind."""
+        known = self.catalogue.measure.get((kind, key))
+        return known.name if known else key
+
+    def value(self, kind: str, key: str, value: object) -> str:
+        """A measured value with its name and unit."""
+        return titles.value_text(self.catalogue, kind, key, value)  # type: ignore[arg-type]
+
+    def mate(self, kind: str, state: MateState) -> str:
+        """How a mate stands, with both values."""
+        return mate_sentence(self.catalogue, kind, state)
+
+    def item(self, alternatives: tuple[str, ...]) -> str:
+        """A demanded companion: one of some designs or kinds."""
+        known = self.catalogue
+        return " or ".join(self.design(key) if key in known.design else self.kind(key) for key in alternatives)
+
+    def asked(self, kind: str, ask: ToMeasure) -> str:
+        """What to measure, and on what."""
+        mate = self.catalogue.mate.get(ask.mate)
+        far = "" if mate is None else mate.kind_b if mate.measure_b == ask.measure else mate.kind_a
+        name = self.measure(kind, ask.measure)
+        name = self.measure(far, ask.measure) if name == ask.measure and far else name
+        return f"{name} of {self._thing(ask.of)}"
+
+    def beaten(self, heard: Heard) -> str:
+        """Why a claim does not count."""
+        if heard.beaten_by.startswith("mate:"):
+            key = heard.beaten_by.removeprefix("mate:")
+            return f"set aside: on this machine {self.catalogue.mate[key].name} says the opposite"
+        return "beaten by what is closer to it or better known"
+
+    def _thing(self, name: str) -> str:
+        if name in self.stock.lots:
+            return "this lot" if name else ""
+        return self.design(name) if name in self.catalogue.design else f"the {name}"
+
+
+def teach(app: Flask) -> None:
+    """Give every page its names."""
+
+    @app.context_processor
+    def _names() -> dict[str, object]:
+        return {"names": Names()}

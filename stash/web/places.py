@@ -1,0 +1,170 @@
+"""Bins and other places: the tree, and one place with what is inside and what each is good for."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from flask import Blueprint, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from stash.errors import InvalidInput, NotFound
+from stash.kernel.codes import grouped, parse_code
+from stash.kernel.tables import Cell, Column
+from stash.plan.facts import Place
+from stash.services import arrivals, counting, history, lots, page_places, page_rows, rows, uses
+from stash.services.handling import Done
+from stash.services.home import lots_in, mixed_bins
+from stash.services.titles import lot_title, place_path
+from stash.web.access import who
+from stash.web.acts import acted, answered_twice, tick
+from stash.web.choosing import fields_of
+from stash.web.forms import Field, Form, answered
+from stash.web.shop import store
+
+bp = Blueprint("places", __name__, url_prefix="/places")
+
+_RECENT = 6
+_MOST_USES = 60
+"""Lots of a place whose uses are worked out and shown; more are listed with a pointer to the list."""
+
+
+@bp.get("/")
+def index() -> str:
+    """Show the tree of places."""
+    mixed = {each.place.code: each for each in mixed_bins(store().catalogue(), store().stock())}
+    only_mixed = request.args.get("mixed") == "yes"
+    lines = page_places.tree(store().stock())
+    if only_mixed:
+        lines = tuple(line for line in lines if line.place.code in mixed)
+    waiting = counting.longest_uncounted(store())[:3]
+    return render_template("places/index.html", lines=lines, mixed=mixed, only_mixed=only_mixed, waiting=waiting)
+
+
+@bp.get("/<code>")
+def page(code: str) -> str:
+    """Show a place: what is inside, and what each is good for."""
+    place, stock, catalogue = place_of(code), store().stock(), store().catalogue()
+    inside = lots_in(stock, place.code)
+    mixed = next((each for each in mixed_bins(catalogue, stock) if each.place.code == place.code), None)
+    good = uses.uses(store(), inside[:_MOST_USES])
+    return render_template(
+        "places/page.html",
+        place=place,
+        path=page_places.path(stock, place),
+        within=[line for line in page_places.tree(stock, place.code) if line.depth == 0],
+        uses=sorted(good, key=lambda use: (not use.gaps, lot_title(catalogue, use.lot), use.lot.code)),
+        total=len(inside),
+        machines=sorted((row for row in stock.machines.values() if row.place == place.code), key=lambda row: row.code),
+        mixed=mixed,
+        recent=history.history(store(), place=place.code, limit=_RECENT),
+    )
+
+
+@bp.route("/add", methods=["GET", "POST"])
+def add() -> Response | tuple[str, int]:
+    """Add a place; without a code it gets a new one."""
+    without = () if request.values.get("code") else ("code",)
+    form = Form(fields_of("places", request.values.to_dict(), without=without), submit="Add place", table="places")
+
+    def act(sent: Form) -> tuple[str, str]:
+        done = arrivals.arrive(store(), "places", sent.cells(), who=who())
+        return done.said, url_for("places.page", code=done.codes[0])
+
+    back = url_for("places.index")
+    return answered(
+        form,
+        act,
+        lambda shown: render_template("form.html", form=shown, title="Add a bin or place", back=back, trail="Bins"),
+    )
+
+
+@bp.route("/<code>/edit", methods=["GET", "POST"])
+def edit(code: str) -> Response | tuple[str, int]:
+    """Rename a place, or put it inside another."""
+    place = place_of(code)
+    row = page_rows.row(store(), "places", (place.code,))
+    form = Form(fields_of("places", row.cells, fixed=("code",)), hidden={"version": str(row.version)}, table="places")
+    home = url_for("places.page", code=place.code)
+
+    def act(sent: Form) -> tuple[str, str]:
+        seen = sent.hidden["version"]
+        rows.save_row(
+            store(), "places", sent.cells(), {"code": place.code}, int(seen) if seen.isdigit() else None, who()
+        )
+        return "Place saved.", home
+
+    return answered(
+        form,
+        act,
+        lambda shown: render_template(
+            "form.html", form=shown, title=f"Edit {place.name}", back=home, trail=grouped(place.code), now=row.cells
+        ),
+    )
+
+
+@bp.route("/<code>/count", methods=["GET", "POST"])
+def count(code: str) -> Response | tuple[str, int]:
+    """Count everything in a place in one go, without being told how many there should be."""
+    place, catalogue = place_of(code), store().catalogue()
+    inside = lots_in(store().stock(), place.code)
+    if not inside:
+        raise NotFound(f"Nothing is noted in {place.name}", "If something lies there, put it on the shelf first.")
+    fields = [
+        Field(
+            Column(lot.code, Cell.WHOLE, required=True, low=0, high=1_000_000),
+            label=f"{lot_title(catalogue, lot)} ({grouped(lot.code)})",
+        )
+        for lot in inside
+    ]
+    if answered_twice():
+        fields.append(tick("looked", "I looked in the neighbouring bins for those that are gone"))
+
+    def act(sent: Form) -> Done:
+        cells = sent.read()
+        found = {lot.code: int(str(cells[lot.code])) for lot in inside}
+        looked = tuple(found) if cells.get("looked") else ()
+        today = dt.datetime.now().astimezone().date()
+        return counting.count_place(store(), place.code, found, who=who(), on=today, looked=looked)
+
+    home = url_for("places.page", code=place.code)
+    form = Form(tuple(fields), submit="That is what is there", table="count")
+    return acted(f"Count {place.name}", form, act, home, back=home, about=place_path(store().stock(), place.code))
+
+
+@bp.route("/<code>/put-in", methods=["GET", "POST"])
+def put_in(code: str) -> Response | tuple[str, int]:
+    """Move scanned lots into a place."""
+    place = place_of(code)
+    codes = Field(
+        Column("codes", required=True), label="codes of the lots", hint="Scan one after the other, with blanks between"
+    )
+    form = Form((codes,), submit="Put them here")
+
+    def act(sent: Form) -> Done:
+        texts = str(sent.read()["codes"]).replace(",", " ").split()
+        parsed = [parse_code(text.rsplit("/", 1)[-1]) for text in texts]
+        wrong = [text for text, each in zip(texts, parsed, strict=True) if each is None]
+        if wrong:
+            raise InvalidInput(f"Not a code: {', '.join(wrong)}", "Scan that label again.")
+        done = None
+        for each in parsed:
+            done = lots.move(store(), str(each), place.code, who=who())
+        if done is None:
+            raise InvalidInput("No code was given", "Scan a label.")
+        return Done(done.batch, f"{len(parsed)} now in {place.name}.")
+
+    home = url_for("places.page", code=place.code)
+    return acted(f"Put into {place.name}", form, act, home, back=home, about=place.name)
+
+
+def place_of(code: str) -> Place:
+    """Return the place a code in an address names.
+
+    Raises:
+        NotFound: No place has it.
+    """
+    parsed = parse_code(code)
+    place = store().stock().places.get(str(parsed)) if parsed else None
+    if place is None:
+        raise NotFound(f"No place has the code {code}", "Scan its label again, or look in the list.")
+    return place

@@ -1,0 +1,60 @@
+"use strict";
+/* Makes a page that already works quicker to use. Nothing here is needed. */
+
+/* A keyboard-wedge scanner types fast and ends with Enter: send what it typed to the box, wherever the focus is. */
+(() => {
+  const box = document.getElementById("box");
+  if (!box) return;
+  let typed = "", last = 0;
+  document.addEventListener("keydown", (event) => {
+    const at = event.target;
+    if (at.closest("input, textarea, select") || event.ctrlKey || event.metaKey || event.altKey) return;
+    const now = event.timeStamp;
+    if (now - last > 60) typed = "";
+    last = now;
+    if (event.key === "Enter") {
+      if (typed.length >= 6) { event.preventDefault(); box.value = typed; box.form.requestSubmit(); }
+      typed = "";
+    } else if (event.key.length === 1) typed += event.key;
+  });
+})();
+
+/* Fields that name a row of a long table offer what matches while one types. */
+for (const field of document.querySelectorAll("input[data-suggest]:not([readonly])")) {
+  if (field.list) continue;
+  const list = document.createElement("datalist");
+  list.id = field.id + "-offers";
+  field.after(list);
+  field.setAttribute("list", list.id);
+  let timer = 0;
+  field.addEventListener("input", () => {
+    clearTimeout(timer);
+    timer = setTimeout(async () => {
+      const answer = await fetch(`/find/rows/${field.dataset.suggest}?q=${encodeURIComponent(field.value)}`);
+      if (!answer.ok) return;
+      const rows = await answer.json();
+      list.replaceChildren(...rows.map(([value, text]) => new Option(text, value)));
+    }, 150);
+  });
+}
+
+/* A choice that narrows a list takes effect at once. */
+for (const form of document.querySelectorAll("form.filter")) {
+  form.addEventListener("change", (event) => { if (event.target.matches("select")) form.requestSubmit(); });
+}
+
+/* One press of a button sends a form once. */
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (form.method !== "post") return;
+  if (form.dataset.sent) { event.preventDefault(); return; }
+  form.dataset.sent = "yes";
+  setTimeout(() => { delete form.dataset.sent; }, 4000);
+});
+
+/* The index closes when one presses elsewhere or Escape. */
+{
+  const index = document.querySelector(".index-narrow");
+  document.addEventListener("click", (event) => { if (index && !index.contains(event.target)) index.open = false; });
+  document.addEventListener("keydown", (event) => { if (index && index.open && event.key === "Escape") { index.open = false; index.querySelector("summary").focus(); } });
+}
