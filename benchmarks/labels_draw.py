@@ -100,9 +100,7 @@ def main() -> None:
         print(json.dumps(measure(sys.argv[1], int(sys.argv[2]))))
         return
     modules = modules_of(27)
-    print(
-        f"{COUNT:,} labels, A4, {STOCK.labels_a_page} a sheet, {modules} x {modules} modules, eight items of words each\n"
-    )
+    print(f"{COUNT:,} labels, A4, {STOCK.labels_a_page} a sheet, {modules} x {modules} modules, eight items each\n")
     ours = apart("ours", COUNT)
     plain = apart("plain", SAMPLE)
     scaled = plain["seconds"] * COUNT / SAMPLE

@@ -88,18 +88,29 @@ def test_lines_never_leave_their_box(label: LabelText, width: float, height: flo
     assert all(line.size_pt >= SMALLEST_PT for line in lines)
 
 
-@given(LABELS, st.floats(40, 300), st.floats(5, 300), st.floats(6, 20))
-def test_items_keep_their_order_and_earlier_ones_come_first(
-    label: LabelText, width: float, height: float, size: float
+COUNTS = st.integers(0, 12)
+
+
+@given(st.tuples(COUNTS, COUNTS, COUNTS, COUNTS), st.booleans(), st.floats(60, 300), st.floats(5, 200))
+def test_items_keep_their_order_and_none_is_skipped_for_a_later_one(
+    counts: tuple[int, int, int, int], counted: bool, width: float, height: float
 ) -> None:
-    lines = fill(label, width, height, size)
-    wanted = [label.title, label.discriminator, label.fits, label.fits_not]
-    tags = [line.tag for line in lines if line.tag]
-    assert tags == [tag for tag in ("FITS", "NOT") if tag in tags]
-    if lines and not label.title and label.fits and not label.discriminator:
-        assert lines[0].tag == "FITS"
-    if not any(wanted) and lines:
-        assert lines[0].text.startswith(("2 pcs", "counted"))
+    title, discriminator, fits, fits_not = (
+        " ".join([letter * 3] * count) for letter, count in zip("tdfn", counts, strict=True)
+    )
+    label = LabelText(
+        "7K3QX9", "HTTP://A/Q/7K3QX9", title, discriminator, fits, fits_not, quantity="qqq" if counted else ""
+    )
+    lines = fill(label, width, height, max(6.0, width / 14))
+    shown = [line.text[0] for line in lines]
+    assert shown == sorted(shown, key="tdfnq".index)
+    assert [line.tag for line in lines if line.tag] == [
+        tag for tag, letter in (("FITS", "f"), ("NOT", "n")) if letter in shown
+    ]
+    alike = [
+        letter for letter, text in zip("dfnq", (discriminator, fits, fits_not, label.quantity), strict=True) if text
+    ]
+    assert [letter for letter in alike if letter in shown] == alike[: len(set(shown) & set(alike))]
 
 
 def test_a_full_label_says_everything_in_order(label: LabelText) -> None:
