@@ -88,11 +88,18 @@ def with_json(function: Function) -> Function:
     return click.option("--json", "as_json", is_flag=True, help="Answer as JSON on standard output.")(function)
 
 
-def opened(db: str | None) -> Store:
-    """Open the store of an address, made and brought up to date where it is not."""
+def opened(db: str | None, *, make: bool = False) -> Store:
+    """Open the store of an address, to be closed when the command ends.
+
+    Args:
+        db: The address, None for the user's own file.
+        make: Make the file where there is none, instead of saying so.
+    """
     from stash.services.open import open_stash
 
-    return open_stash(db)
+    store = open_stash(db, make=make)
+    click.get_current_context().call_on_close(store.close)
+    return store
 
 
 def me() -> str:

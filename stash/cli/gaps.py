@@ -11,7 +11,8 @@ from stash.cli.edge import command, opened, say_json, with_json, with_store
 from stash.cli.show import count, table
 
 if TYPE_CHECKING:
-    from stash.plan.gaps import Candidate, Gap, Short
+    from stash.plan.candidates import Candidate
+    from stash.plan.gaps import Gap, Short
     from stash.services.open import Store
 
 _CANDIDATES_SHOWN = 3
@@ -41,14 +42,15 @@ def say_gaps(store: Store, found: Iterable[Gap]) -> None:
     from stash.services.gaps import finishable
 
     sorted_out = finishable(found)
-    _say_pick_lists(store, sorted_out.complete)
+    say_pick_lists(store, sorted_out.complete)
     for title, group in (("One part short", sorted_out.one_short), ("Further away", sorted_out.others)):
         if group:
             rows = [row for gap in group for row in _short_rows(store, gap)]
             click.echo(f"\n{title}\n" + table(("for", "where", "wants", "how many", "candidates"), rows))
 
 
-def _say_pick_lists(store: Store, complete: Iterable[Gap]) -> None:
+def say_pick_lists(store: Store, complete: Iterable[Gap]) -> None:
+    """Print what to take from the shelf for each gap it fills whole."""
     rows = [
         (title if first else "", short.position, *_picked(store, short))
         for gap in complete
@@ -90,12 +92,10 @@ def _candidates(store: Store, short: Short) -> str:
 
 
 def _title(store: Store, gap: Gap) -> str:
-    from stash.services.titles import machine_title, model_title
+    from stash.services.home import gap_title
 
-    machine = store.stock().machines.get(gap.machine or "")
-    if gap.key.startswith("wanted:") or machine is None:
-        return f"{model_title(store.catalogue(), gap.model)} (wanted)"
-    return f"{machine_title(store.catalogue(), machine)} ({machine.code})"
+    title = gap_title(store.catalogue(), store.stock(), gap)
+    return title if gap.key.startswith("wanted:") else f"{title} ({gap.machine})"
 
 
 def _name(store: Store, candidate: Candidate) -> str:

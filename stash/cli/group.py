@@ -5,13 +5,32 @@ from __future__ import annotations
 import click
 
 import stash
+from stash.cli.demo import demo
 from stash.cli.find import find
 from stash.cli.gaps import gaps
+from stash.cli.identify import identify
+from stash.cli.keep import archive, restore, verify
+from stash.cli.labels import labels, read
 from stash.cli.serve import serve
 from stash.cli.tables import export, load
 from stash.cli.verdicts import check, fits
 
-_COMMANDS: tuple[click.Command, ...] = (serve, load, export, fits, gaps, check, find)
+_COMMANDS: tuple[click.Command, ...] = (
+    demo,
+    serve,
+    fits,
+    gaps,
+    check,
+    identify,
+    find,
+    labels,
+    read,
+    load,
+    export,
+    archive,
+    restore,
+    verify,
+)
 
 
 class Ordered(click.Group):

@@ -56,7 +56,7 @@ def serve(host: str, port: int, *, address: str, db: str | None) -> None:
             " computer alone.",
         )
     listening = bound(host, port)
-    run(opened(db), listening, hashes=hashes, address=address)
+    run(opened(db, make=True), listening, hashes=hashes, address=address)
 
 
 def is_loopback(host: str) -> bool:
@@ -126,7 +126,7 @@ def bound_near(host: str, port: int) -> socket.socket:
 
 
 def run(store: Store, listening: socket.socket, *, hashes: dict[str, str], address: str) -> None:
-    """Serve until Ctrl-C or a polite kill, then finish what is being answered and close the store."""
+    """Serve until Ctrl-C or a polite kill, then finish what is being answered."""
     from waitress.server import create_server
 
     from stash.web import create_app
@@ -143,7 +143,6 @@ def run(store: Store, listening: socket.socket, *, hashes: dict[str, str], addre
         server.run()
     finally:
         server.close()
-        store.close()
     click.echo("\nStopped; everything is saved.")
 
 

@@ -11,6 +11,7 @@ from typing import IO, Any
 
 _UNBOUNDED = 10_000
 _NARROWEST = 40
+_LONGEST_RULE = 100
 
 
 def width_of(file: IO[str] | None = None) -> int:
@@ -43,7 +44,8 @@ def table(headers: Sequence[str], rows: Iterable[Sequence[Any]], file: IO[str] |
         made.add_row(*(Text(str(cell)) for cell in row))
     out = StringIO()
     Console(file=out, width=width_of(file), color_system=None, highlight=False, legacy_windows=False).print(made)
-    return "\n".join(line.rstrip() for line in out.getvalue().strip("\n").splitlines())
+    lines = [line.rstrip() for line in out.getvalue().strip("\n").splitlines()]
+    return "\n".join(line[:_LONGEST_RULE] if set(line) == {"\u2500"} else line for line in lines)
 
 
 def years(from_year: int | None, to_year: int | None) -> str:

@@ -36,14 +36,13 @@ def load(path: Path | None, *, dry_run: bool, starter: bool, db: str | None, as_
 
 
 def _loaded(path: Path | None, *, dry_run: bool, db: str | None) -> dict[str, Any]:
-    store = opened(db)
-    if path is None:
-        from stash.services.demo import load_starter
-
-        return load_starter(store, dry_run=dry_run).as_dict()
+    from stash.services.demo import load_starter
     from stash.services.tables import load_path
 
-    return load_path(store, path, who=me(), dry_run=dry_run).as_dict()
+    store = opened(db, make=True)
+    if path is None:
+        return load_starter(store, who=me(), dry_run=dry_run).as_dict()
+    return load_path(store, path, me(), dry_run=dry_run).as_dict()
 
 
 def _say_report(report: dict[str, Any], *, dry_run: bool) -> None:

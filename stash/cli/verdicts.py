@@ -11,6 +11,7 @@ from stash.cli.edge import command, no, opened, say_json, with_json, with_store
 from stash.cli.show import table, years
 
 if TYPE_CHECKING:
+    from stash.fit.claims import Claim
     from stash.services.checks import Check
     from stash.services.fits import Companion, Fit, FitsAnswer
 
@@ -21,9 +22,10 @@ YES = ("bolts_on", "with_companions", "with_work", "likely")
 @command("fits", "stash fits FN-21.380-B\nstash fits 'fennaby:FN-21.380-B' --json\nstash fits --all")
 @click.argument("ref", required=False)
 @click.option("--all", "every", is_flag=True, help="Every design, a line each.")
+@click.option("--full", is_flag=True, help="Every reason whole, instead of its beginning.")
 @with_store
 @with_json
-def fits(ref: str | None, *, every: bool, db: str | None, as_json: bool) -> None:
+def fits(ref: str | None, *, every: bool, full: bool, db: str | None, as_json: bool) -> None:
     """Say what a part fits, with which companions, and on whose word.
 
     REF is the code of a lot, the key of a design or a part number; MAKER:NUMBER where two makers share one. The answer
@@ -40,7 +42,7 @@ def fits(ref: str | None, *, every: bool, db: str | None, as_json: bool) -> None
     if as_json:
         say_json(answer.as_dict())
     else:
-        say_fits(answer)
+        say_fits(answer, full=full)
     if not any(fit.verdict in YES for fit in (*answer.fits, *answer.machines)):
         no()
 
@@ -100,22 +102,45 @@ def _say_check(answer: Check) -> None:
         )
 
 
-def say_fits(answer: FitsAnswer) -> None:
-    """Print what a part fits: the part, models, machines, gaps it would fill."""
+def say_fits(answer: FitsAnswer, *, full: bool = False) -> None:
+    """Print what a part fits: models, then machines, those that are answered alike in one row.
+
+    Args:
+        answer: The answer.
+        full: Every reason whole, instead of its beginning.
+    """
     click.echo(_title(answer))
-    models = [(fit.model.name, fit) for fit in answer.fits if _worth_saying(fit)]
-    machines = [(fit.machine.code, fit) for fit in answer.machines if fit.machine and _worth_saying(fit)]
-    if models:
-        rows = [
-            (name, fit.position, years(fit.finding.years.from_year, fit.finding.years.to_year), *_said(fit, answer))
-            for name, fit in _best_first(models)
-        ]
-        click.echo("\n" + table(("model", "position", "years", "verdict", "why"), rows))
-    if machines:
-        rows = [(name, fit.model.name, fit.position, *_said(fit, answer)) for name, fit in _best_first(machines)]
-        click.echo("\nYour machines\n" + table(("code", "model", "position", "verdict", "why"), rows))
+    models = [(_model(fit, answer.fits), fit) for fit in answer.fits if _worth_saying(fit)]
+    machines = [(_machine(fit), fit) for fit in answer.machines if _worth_saying(fit)]
+    for title, rows in (("models", models), ("your machines", machines)):
+        if rows:
+            click.echo("\n" + table(("verdict", title, "where", "why"), _alike(rows, answer, full=full)))
     if not models and not machines:
         click.echo("\nNothing is known about what it fits. Measure it, or note what the bench says.")
+
+
+def _alike(rows: Iterable[tuple[str, Fit]], answer: FitsAnswer, *, full: bool) -> list[tuple[str, str, str, str]]:
+    """Rows with best verdicts first; names with the same verdict for the same reason stand together."""
+    groups: dict[tuple[str, str, str], list[str]] = {}
+    for name, fit in _best_first(rows):
+        verdict, why = _said(fit, answer, full=full)
+        groups.setdefault((verdict, fit.position, why), []).append(name)
+    return [(verdict, ", ".join(names), position, why) for (verdict, position, why), names in groups.items()]
+
+
+def _model(fit: Fit, fits: Iterable[Fit]) -> str:
+    """The model's name, with the years where they decide."""
+    name = fit.model.name
+    eras = sum(other.model is fit.model and other.position == fit.position for other in fits)
+    return f"{name} {years(fit.finding.years.from_year, fit.finding.years.to_year)}" if eras > 1 else name
+
+
+def _machine(fit: Fit) -> str:
+    """The machine's code and what it is."""
+    if fit.machine is None:
+        return fit.model.name
+    year = f" {fit.machine.year}" if fit.machine.year else ""
+    return f"{fit.machine.code} ({fit.model.name}{year})"
 
 
 def _worth_saying(fit: Fit) -> bool:
@@ -137,13 +162,13 @@ def _best_first(rows: Iterable[tuple[str, Fit]]) -> list[tuple[str, Fit]]:
     return sorted(rows, key=lambda row: VERDICTS.index(row[1].verdict))
 
 
-def _said(fit: Fit, answer: FitsAnswer) -> tuple[str, str]:
+def _said(fit: Fit, answer: FitsAnswer, *, full: bool) -> tuple[str, str]:
     """The verdict and why, in words."""
     from stash.fit.wording import EVIDENCE_WORDS, VERDICT_WORDS
 
     finding = fit.finding
     reasons = [
-        f"{claim.reason or claim.source or 'no reason given'} ({EVIDENCE_WORDS.get(claim.evidence, claim.evidence)})"
+        f"{_reason(claim, full=full)} ({EVIDENCE_WORDS.get(claim.evidence, claim.evidence)})"
         for claim in finding.counting
     ]
     reasons += [f"also {_companion(each, answer)}" for each in fit.companions]
@@ -155,6 +180,13 @@ def _said(fit: Fit, answer: FitsAnswer) -> tuple[str, str]:
     if finding.note:
         reasons.append(finding.note)
     return VERDICT_WORDS[finding.verdict], "; ".join(dict.fromkeys(reasons))
+
+
+def _reason(claim: Claim, *, full: bool) -> str:
+    """Why; without ``full`` the first of several sizes that meet, and how many more there are."""
+    reason = claim.reason or claim.source or "no reason given"
+    first, *more = reason.split("; ")
+    return reason if full or not more else f"{first}, and {len(more)} more"
 
 
 def _companion(companion: Companion, answer: FitsAnswer) -> str:
