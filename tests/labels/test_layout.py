@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import math
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from labels.errors import LabelError
@@ -39,6 +39,7 @@ def overlap_mm(a: Box, b: Box) -> float:
     return min(across, down)
 
 
+@settings(deadline=None)
 @given(places())
 def test_everything_stands_on_the_label_and_nothing_overlaps(place: Place) -> None:
     try:
@@ -54,6 +55,7 @@ def test_everything_stands_on_the_label_and_nothing_overlaps(place: Place) -> No
             assert overlap_mm(box, other) <= 1e-6
 
 
+@settings(deadline=None)
 @given(places())
 def test_everything_on_a_disc_stays_within_its_circle(place: Place) -> None:
     try:
@@ -68,6 +70,7 @@ def test_everything_on_a_disc_stays_within_its_circle(place: Place) -> None:
                     assert math.hypot(x - centre, y - centre) <= centre + 1e-6
 
 
+@settings(deadline=None)
 @given(places())
 def test_a_hole_keeps_its_rim_clear(place: Place) -> None:
     try:

@@ -85,6 +85,7 @@ def test_where_the_encoders_pad_differently_the_reader_sees_the_same_text(length
     assert decode(picture(qr.symbol(text))) == [text]
 
 
+@settings(deadline=None)
 @given(ANY_TEXT)
 def test_adding_symbols_gives_what_the_library_draws(text: str) -> None:
     version, level = qr.version_and_level(len(text))
@@ -94,7 +95,7 @@ def test_adding_symbols_gives_what_the_library_draws(text: str) -> None:
     assert qr.symbol(text).rows() == ["".join("1" if module else "0" for module in row) for row in code.modules]
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(st.sampled_from(ADDRESSES), st.text(alphabet="0123456789ABCDEFGHJKMNPQRSTVWXYZ", min_size=6, max_size=6))
 def test_every_symbol_is_read_back(front: str, code: str) -> None:
     import zxingcpp

@@ -3,7 +3,7 @@ from __future__ import annotations
 import dataclasses
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from labels import marks
@@ -18,6 +18,7 @@ LINES = st.integers(1, 6)
 SENTENCE = WORDS.map(" ".join)
 
 
+@settings(deadline=None)
 @given(SENTENCE, WIDTHS, FACES, LINES)
 def test_no_line_is_wider_than_its_box(text: str, width: float, face: str, lines: int) -> None:
     broken, _ = wrap(text, width, face, lines)
@@ -25,12 +26,14 @@ def test_no_line_is_wider_than_its_box(text: str, width: float, face: str, lines
     assert all(width_em(line, face) <= width + 1e-9 for line in broken)
 
 
+@settings(deadline=None)
 @given(SENTENCE, WIDTHS, FACES, LINES)
 def test_text_that_fits_is_printed_word_for_word(text: str, width: float, face: str, lines: int) -> None:
     broken, whole = wrap(text, width, face, lines)
     assert (" ".join(broken) == text) == whole
 
 
+@settings(deadline=None)
 @given(SENTENCE, WIDTHS, FACES, LINES)
 def test_shortened_text_says_so_and_keeps_its_beginning(text: str, width: float, face: str, lines: int) -> None:
     broken, whole = wrap(text, width, face, lines)
@@ -41,6 +44,7 @@ def test_shortened_text_says_so_and_keeps_its_beginning(text: str, width: float,
     assert text.startswith(shown.removesuffix(ELLIPSIS).rstrip())
 
 
+@settings(deadline=None)
 @given(SENTENCE, WIDTHS, FACES, LINES)
 def test_a_word_is_cut_only_where_it_has_a_line_for_itself(text: str, width: float, face: str, lines: int) -> None:
     broken, whole = wrap(text, width, face, lines)
@@ -54,6 +58,7 @@ def test_a_word_is_cut_only_where_it_has_a_line_for_itself(text: str, width: flo
             assert width_em(word + (ELLIPSIS if shown == word + ELLIPSIS else " " + ELLIPSIS), face) > width
 
 
+@settings(deadline=None)
 @given(SENTENCE, WIDTHS, FACES, LINES)
 def test_more_lines_never_show_less(text: str, width: float, face: str, lines: int) -> None:
     few, few_whole = wrap(text, width, face, lines)
@@ -79,6 +84,7 @@ LABELS = st.builds(
 )
 
 
+@settings(deadline=None)
 @given(LABELS, st.floats(42, 300), st.floats(5, 300), st.floats(0, 1))
 def test_lines_never_leave_their_box(label: LabelText, width: float, height: float, share: float) -> None:
     size = 6 + share * max(0.0, width / 14 - 6)  # no layout sets larger type than a 14th of the width
@@ -91,6 +97,7 @@ def test_lines_never_leave_their_box(label: LabelText, width: float, height: flo
 COUNTS = st.integers(0, 12)
 
 
+@settings(deadline=None)
 @given(st.tuples(COUNTS, COUNTS, COUNTS, COUNTS), st.booleans(), st.floats(60, 300), st.floats(5, 200))
 def test_items_keep_their_order_and_none_is_skipped_for_a_later_one(
     counts: tuple[int, int, int, int], counted: bool, width: float, height: float
