@@ -167,6 +167,19 @@ def places_within(stock: Stock, code: str) -> frozenset[str]:
     return frozenset(found)
 
 
+def alike(stock: Stock, lot: Lot) -> tuple[Lot, ...]:
+    """Return the other lots that could be put together with a lot, in order of code."""
+    found = (
+        other
+        for other in stock.lots.values()
+        if other.code != lot.code
+        and other.quantity
+        and (other.kind, other.design, other.condition) == (lot.kind, lot.design, lot.condition)
+        and other.values == lot.values
+    )
+    return tuple(sorted(found, key=lambda other: other.code))
+
+
 def _is_wanted(lot: Lot, wanted: LotFilter, inside: frozenset[str]) -> bool:
     return (
         (lot.quantity > 0 or wanted.empty)

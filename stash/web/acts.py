@@ -96,7 +96,7 @@ def acted(
         return act(sent).said, onward
 
     def show(shown: Form) -> str:
-        return render_template("act.html", title=title, form=shown, back=back, about=about, caution=caution)
+        return render_template("act.html", title=title, form=shown, back=back, about=about, mind=caution)
 
     return answered(form, do, show)
 

@@ -1,12 +1,34 @@
-"""Verdicts in the order one reads them: best first, and what nobody knows anything about kept short."""
+"""Verdicts in the order one reads them: best first, equal ones with equal reasons together, the silent ones short."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 
+from stash.fit.beating import Heard
 from stash.kernel.tables import VERDICTS
 from stash.services.fits import Fit
+
+
+@dataclass(frozen=True, slots=True)
+class FitGroup:
+    """Sites with one verdict for one and the same reason.
+
+    Args:
+        fits: In the order of the catalogue, at least one.
+    """
+
+    fits: tuple[Fit, ...]
+
+    @property
+    def first(self) -> Fit:
+        """The one whose reasons stand for all."""
+        return self.fits[0]
+
+    @property
+    def verdict(self) -> str:
+        """Their verdict."""
+        return self.first.verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,20 +40,39 @@ class FitGroups:
         silent: Those about which nothing is known.
     """
 
-    said: tuple[Fit, ...]
+    said: tuple[FitGroup, ...]
     silent: tuple[Fit, ...]
 
     @property
     def tally(self) -> dict[str, int]:
-        """``{verdict: how many}``, best first."""
-        counts = {verdict: sum(fit.verdict == verdict for fit in self.said) for verdict in VERDICTS}
+        """``{verdict: how many sites}``, best first."""
+        counts = {
+            verdict: sum(len(group.fits) for group in self.said if group.verdict == verdict) for verdict in VERDICTS
+        }
         return {verdict: count for verdict, count in counts.items() if count}
 
 
 def grouped_fits(fits: Iterable[Fit]) -> FitGroups:
     """Sort verdicts for reading; equals keep their order."""
-    rows = tuple(fits)
-    silent = tuple(fit for fit in rows if fit.verdict == "unknown" and not fit.finding.heard and not fit.finding.open)
-    kept = {id(fit) for fit in silent}
-    said = sorted((fit for fit in rows if id(fit) not in kept), key=lambda fit: VERDICTS.index(fit.verdict))
-    return FitGroups(tuple(said), silent)
+    groups: dict[Hashable, list[Fit]] = {}
+    silent: list[Fit] = []
+    for fit in fits:
+        if fit.verdict == "unknown" and not fit.finding.heard and not fit.finding.open:
+            silent.append(fit)
+        else:
+            groups.setdefault(_same(fit), []).append(fit)
+    said = (FitGroup(tuple(found)) for found in groups.values())
+    return FitGroups(tuple(sorted(said, key=lambda group: VERDICTS.index(group.verdict))), tuple(silent))
+
+
+def _same(fit: Fit) -> Hashable:
+    """What two verdicts must share to stand together: all that is shown of them but where they hold."""
+    finding = fit.finding
+    asks = tuple((ask.measure, ask.of) for ask in finding.open)
+    return (fit.verdict, fit.companions, finding.note, asks, tuple(_shown(heard) for heard in finding.heard))
+
+
+def _shown(heard: Heard) -> Hashable:
+    claim = heard.claim
+    words = (claim.reason, claim.source, claim.work, claim.tell, claim.said_on)
+    return (claim.verdict, claim.evidence, words, claim.minutes, bool(heard.beaten_by))

@@ -59,6 +59,7 @@ class Field:
         hint: One line of help.
         fixed: Shown and sent, but not to be changed.
         check: A yes or no drawn as one box to tick.
+        group: Heading it stands under with its neighbours of the same group; "" for none.
     """
 
     column: Column
@@ -70,6 +71,7 @@ class Field:
     hint: str = ""
     fixed: bool = False
     check: bool = False
+    group: str = ""
 
     @property
     def name(self) -> str:

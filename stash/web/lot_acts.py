@@ -12,9 +12,9 @@ from stash.errors import NotFound
 from stash.fit.facts import Lot
 from stash.kernel.codes import grouped, parse_code
 from stash.kernel.tables import Cell, Column
-from stash.services import lots, page_rows
+from stash.services import lots, page_lists, page_rows
 from stash.services.handling import Done
-from stash.services.titles import lot_title
+from stash.services.titles import lot_title, place_path
 from stash.web.access import who
 from stash.web.acts import acted, answered_twice, place_field, quantity_field, tick
 from stash.web.forms import Field, Form
@@ -131,12 +131,8 @@ def merge(code: str) -> Response | tuple[str, int]:
     lot = _lot(code)
     stock = store().stock()
     alike = [
-        (other.code, f"{grouped(other.code)}, {other.quantity} in {place.name if place else 'no place yet'}")
-        for other in sorted(stock.lots.values(), key=lambda row: row.code)
-        if other.code != lot.code
-        and other.quantity
-        and (other.kind, other.design, other.condition) == (lot.kind, lot.design, lot.condition)
-        for place in [stock.places.get(other.place)]
+        (other.code, f"{grouped(other.code)}, {other.quantity} in {place_path(stock, other.place) or 'no place yet'}")
+        for other in page_lists.alike(stock, lot)
     ]
     if not alike:
         raise NotFound(

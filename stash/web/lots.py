@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+
 from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
@@ -72,6 +75,7 @@ def page(code: str) -> str:
         machines=grouped_fits(answer.machines),
         recent=history.history(store(), lot=lot.code, limit=_RECENT),
         fresh=request.args.get("fresh") == "yes",
+        alike=page_lists.alike(store().stock(), lot),
     )
 
 
@@ -82,7 +86,10 @@ def add() -> Response | str | tuple[str, int]:
     kind = given.get("kind", "")
     if kind not in store().catalogue().kind:
         return _which_kind(given)
-    form = Form(_lot_fields(kind, given), submit="Put on the shelf", hidden={"kind": kind}, table="lots")
+    measures = {name.removeprefix("m-"): text for name, text in given.items() if name.startswith("m-")}
+    without = set[str]() if given.get("code") else {"code"}
+    fields = _lot_fields(kind, {"quantity": "1", **given}, measures, without)
+    form = Form(fields, submit="Put on the shelf", hidden={"kind": kind}, table="lots")
 
     def act(sent: Form) -> tuple[str, str]:
         try:
@@ -110,11 +117,8 @@ def edit(code: str) -> Response | tuple[str, int]:
         each.cells["measure"]: each.cells["value"]
         for each in page_rows.rows(store(), "lot_measures", {"lot": lot.code}, size=500).rows
     }
-    fields = tuple(
-        design_field(lot.kind, each.value, blank="not identified yet") if each.name == "design" else each
-        for each in fields_of("lots", row.cells, without=("code", "kind", "quantity", "place"))
-    )
-    form = Form((*fields, *measure_fields(lot.kind, values)), hidden={"version": str(row.version)}, table="lots")
+    fields = _lot_fields(lot.kind, row.cells, values, without={"code", "quantity", "place"})
+    form = Form(fields, hidden={"version": str(row.version)}, table="lots")
     home = url_for("lots.page", code=lot.code)
 
     def act(sent: Form) -> tuple[str, str]:
@@ -166,18 +170,26 @@ def _which_kind(given: dict[str, str]) -> Response | str:
     )
 
 
-def _lot_fields(kind: str, given: dict[str, str]) -> tuple[Field, ...]:
-    without = {"kind"} | (set() if given.get("code") else {"code"})
-    fields: list[Field] = []
-    for each in fields_of("lots", {"quantity": "1", **given}, without=without):
+_PAPERS = ("from_machine", "from_position", "acquired_on", "paid", "note")
+_ELSEWHERE = frozenset({"kind", "counted_on"})
+"""What is said before the form, or by counting."""
+
+
+def _lot_fields(kind: str, cells: Mapping[str, str], values: Mapping[str, str], without: set[str]) -> tuple[Field, ...]:
+    """What one says of a lot: what it is, what was measured on it, its papers."""
+    known: list[Field] = []
+    papers: list[Field] = []
+    for each in fields_of("lots", cells, without=_ELSEWHERE | without):
         if each.name == "design":
-            fields.append(design_field(kind, each.value, blank="not identified yet"))
+            known.append(design_field(kind, each.value, blank="not identified yet"))
         elif each.name == "place":
-            fields.append(place_field("place", "place", each.value))
+            known.append(place_field("place", "place", each.value))
+        elif each.name in _PAPERS:
+            papers.append(replace(each, group="Papers"))
         else:
-            fields.append(each)
-    values = {name.removeprefix("m-"): text for name, text in given.items() if name.startswith("m-")}
-    return (*fields, *measure_fields(kind, values))
+            known.append(each)
+    measures = (replace(each, group="Measured or seen on it") for each in measure_fields(kind, values))
+    return (*known, *measures, *papers)
 
 
 def _used_kinds() -> list[tuple[str, str]]:

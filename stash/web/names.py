@@ -52,7 +52,7 @@ class Names:
     def generation(self, key: str) -> str:
         """A generation with its family."""
         known = self.catalogue.generation.get(key)
-        return f"{self.family(known.family)}, {known.name}" if known else key
+        return f"{self.family(known.family)}: {known.name}" if known else key
 
     def place(self, code: str) -> str:
         """A place with what it is inside."""

@@ -63,7 +63,7 @@ def page(code: str) -> str:
 @bp.route("/add", methods=["GET", "POST"])
 def add() -> Response | tuple[str, int]:
     """Add a place; without a code it gets a new one."""
-    without = () if request.values.get("code") else ("code",)
+    without = ("counted_on",) if request.values.get("code") else ("code", "counted_on")
     form = Form(fields_of("places", request.values.to_dict(), without=without), submit="Add place", table="places")
 
     def act(sent: Form) -> tuple[str, str]:
@@ -83,7 +83,11 @@ def edit(code: str) -> Response | tuple[str, int]:
     """Rename a place, or put it inside another."""
     place = place_of(code)
     row = page_rows.row(store(), "places", (place.code,))
-    form = Form(fields_of("places", row.cells, fixed=("code",)), hidden={"version": str(row.version)}, table="places")
+    form = Form(
+        fields_of("places", row.cells, fixed=("code",), without=("counted_on",)),
+        hidden={"version": str(row.version)},
+        table="places",
+    )
     home = url_for("places.page", code=place.code)
 
     def act(sent: Form) -> tuple[str, str]:
