@@ -9,10 +9,18 @@ from __future__ import annotations
 import datetime as dt
 import io
 import math
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from python_calamine import CalamineError, CalamineWorkbook, PasswordError, SheetTypeEnum
+from python_calamine import (
+    CalamineError,
+    CalamineSheet,
+    CalamineWorkbook,
+    PasswordError,
+    SheetTypeEnum,
+    SheetVisibleEnum,
+)
 
 from stash.errors import CellProblem, InvalidInput
 from stash.exchange.raw import RawTables, raw_table
@@ -37,21 +45,9 @@ def read_workbook(name: str, data: bytes) -> RawTables:
     Raises:
         InvalidInput: It can't be read, is locked, reaches too far, or has two sheets for one table.
     """
-    _look_over(name, data)
-    try:
-        with CalamineWorkbook.from_filelike(io.BytesIO(data)) as workbook:
-            sheets = {
-                meta.name: workbook.get_sheet_by_name(meta.name).to_python(skip_empty_area=False)
-                for meta in workbook.sheets_metadata
-                if meta.typ == SheetTypeEnum.WorkSheet and meta.name.strip().lower() != ABOUT
-            }
-    except PasswordError:
-        raise InvalidInput(f"{name} is locked with a password", "Save it without a password.") from None
-    except (CalamineError, OSError, ValueError) as error:
-        raise InvalidInput(f"{name} is not a workbook that can be read ({error})", "Save it again as .xlsx.") from None
+    sheets = {each.name: each.rows for each in grids(name, data) if each.name.strip().lower() != ABOUT}
     tables: RawTables = {}
-    for sheet, rows in sheets.items():
-        texts = [[cell_text(value) for value in row] for row in rows]
+    for sheet, texts in sheets.items():
         table = sheet.strip().lower().replace(" ", "_")
         if table in tables:
             problem = CellProblem(table, 0, "", sheet, "has two sheets", "Keep one of the two.")
@@ -59,6 +55,59 @@ def read_workbook(name: str, data: bytes) -> RawTables:
         if any(any(row) for row in texts):
             tables[table] = raw_table(texts)
     return tables
+
+
+@dataclass(frozen=True, slots=True)
+class SheetTexts:
+    """One sheet of a workbook as texts.
+
+    Args:
+        name: Its name.
+        rows: Its cells, from A1 on.
+        visible: It is not hidden.
+        filled: How many cells of merged ranges were given the text of their first one.
+    """
+
+    name: str
+    rows: list[list[str]]
+    visible: bool
+    filled: int
+
+
+def grids(name: str, data: bytes) -> list[SheetTexts]:
+    """Read every sheet of an .xlsx or .ods as texts.
+
+    Args:
+        name: What to call it in errors.
+        data: Its bytes.
+
+    Raises:
+        InvalidInput: It can't be read, is locked, or reaches too far.
+    """
+    _look_over(name, data)
+    try:
+        with CalamineWorkbook.from_filelike(io.BytesIO(data)) as workbook:
+            return [
+                _texts(workbook.get_sheet_by_name(meta.name), visible=meta.visible == SheetVisibleEnum.Visible)
+                for meta in workbook.sheets_metadata
+                if meta.typ == SheetTypeEnum.WorkSheet
+            ]
+    except PasswordError:
+        raise InvalidInput(f"{name} is locked with a password", "Save it without a password.") from None
+    except (CalamineError, OSError, ValueError) as error:
+        raise InvalidInput(f"{name} is not a workbook that can be read ({error})", "Save it again as .xlsx.") from None
+
+
+def _texts(sheet: CalamineSheet, *, visible: bool) -> SheetTexts:
+    rows = [[cell_text(value) for value in row] for row in sheet.to_python(skip_empty_area=False)]
+    filled = 0
+    for (top, left), (bottom, right) in sheet.merged_cell_ranges or ():
+        for row in rows[top : bottom + 1]:
+            for at in range(left, min(right + 1, len(row))):
+                if not row[at] and rows[top][left]:
+                    row[at] = rows[top][left]
+                    filled += 1
+    return SheetTexts(sheet.name, rows, visible, filled)
 
 
 def _look_over(name: str, data: bytes) -> None:
