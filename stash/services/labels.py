@@ -116,7 +116,8 @@ def chosen(store: Store, choice: Choice) -> tuple[str, ...]:
     for code in choice.inside:
         wanted |= set(walk(stock, _known(stock, code)))
     if choice.machine:
-        wanted |= {lot.code for lot in stock.lots.values() if lot.from_machine == choice.machine and lot.quantity}
+        machine = _known(stock, choice.machine)
+        wanted |= {lot.code for lot in stock.lots.values() if lot.from_machine == machine and lot.quantity}
     if choice.not_printed or choice.changed:
         said = _printed(store)
         texts = label_texts(catalogue, stock, everything, DEFAULT_ADDRESS, judge(store))
@@ -187,7 +188,7 @@ def sheet(store: Store, codes: Sequence[str], printing: Printing, *, who: str, n
             outlines=printing.outlines,
         )
     except LabelError as error:
-        raise InvalidInput(str(error), getattr(error, "hint", "")) from error
+        raise InvalidInput(error.message, error.hint) from error
     if now is not None:
         _remember(store, texts, who, now)
     return pdf
