@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import astuple, dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -16,6 +16,7 @@ from stash.db.unit import Work
 from stash.errors import InvalidInput, NotFound
 from stash.kernel.codes import grouped, require_code
 from stash.plan.facts import Place, Stock
+from stash.services import label_kit
 from stash.services.gaps import judge
 from stash.services.label_texts import label_texts
 
@@ -170,7 +171,7 @@ def sheet(store: Store, codes: Sequence[str], printing: Printing, *, who: str, n
     from labels.sheet import draw
 
     catalogue, stock = store.catalogue(), store.stock()
-    stocks = label_stocks()
+    stocks = label_stocks(store)
     if printing.stock not in stocks:
         raise InvalidInput(f"There is no label stock {printing.stock!r}", "Use one of: " + ", ".join(stocks) + ".")
     known = [_known(stock, code) for code in codes]
@@ -190,15 +191,15 @@ def sheet(store: Store, codes: Sequence[str], printing: Printing, *, who: str, n
     except LabelError as error:
         raise InvalidInput(error.message, error.hint) from error
     if now is not None:
-        _remember(store, texts, who, now)
+        _remember(store, texts, stocks[printing.stock], printing, who, now)
     return pdf
 
 
-def label_stocks() -> Mapping[str, LabelStock]:
-    """Return the label stocks by key."""
+def label_stocks(store: Store | None = None) -> Mapping[str, LabelStock]:
+    """Return the label stocks by key: those that come along, and with a store the owner's own."""
     from labels.stocks import bundled
 
-    return bundled()
+    return bundled() if store is None else label_kit.stocks(store)
 
 
 def _known(stock: Stock, text: str) -> str:
@@ -219,9 +220,12 @@ def _printed(store: Store) -> dict[str, str]:
         return {row.code: row.digest for row in session.execute(select(Printed)).scalars()}
 
 
-def _remember(store: Store, texts: Iterable[LabelText], who: str, now: dt.datetime) -> None:
+def _remember(
+    store: Store, texts: Sequence[LabelText], stock: LabelStock, printing: Printing, who: str, now: dt.datetime
+) -> None:
     def act(work: Work) -> None:
         for text in texts:
             work.session.merge(Printed(code=text.code, printed_at=now, digest=_digest(text)))
+        label_kit.note_used(work, stock, printing.first, len(texts) * printing.copies)
 
     store.write(who, "labels printed", act)

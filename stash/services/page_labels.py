@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from stash.db.store import Store
 from stash.errors import InvalidInput
 from stash.services.labels import Printing, label_stocks
 
@@ -13,11 +14,12 @@ def picture(pdf: bytes) -> tuple[bytes, int]:
     return png(pdf, 1, dpi=80), page_count(pdf)
 
 
-def calibration(printing: Printing) -> bytes:
+def calibration(printing: Printing, store: Store | None = None) -> bytes:
     """Return a calibration page for a stock as a PDF.
 
     Args:
         printing: The stock, and the offsets and scale in force.
+        store: The database, for the owner's own stocks.
 
     Raises:
         InvalidInput: The stock is unknown, or a number is out of range.
@@ -25,7 +27,7 @@ def calibration(printing: Printing) -> bytes:
     from labels.calibration import page
     from labels.errors import LabelError
 
-    stock = label_stocks().get(printing.stock)
+    stock = label_stocks(store).get(printing.stock)
     if stock is None:
         raise InvalidInput(f"There is no label stock {printing.stock!r}", "Choose one from the list.")
     try:
@@ -34,8 +36,8 @@ def calibration(printing: Printing) -> bytes:
         raise InvalidInput(error.message, error.hint) from error
 
 
-def calibration_steps(stock: str) -> list[str]:
+def calibration_steps(stock: str, store: Store | None = None) -> list[str]:
     """Return how to measure the calibration page of a stock, step by step."""
     from labels.calibration import words
 
-    return words(label_stocks()[stock])
+    return words(label_stocks(store)[stock])
