@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 import click
@@ -18,10 +18,11 @@ if TYPE_CHECKING:
 _CANDIDATES_SHOWN = 3
 
 
-@command("gaps", "stash gaps\nstash gaps --json")
+@command("gaps", "stash gaps\nstash gaps --full")
+@click.option("--full", is_flag=True, help="Every candidate for every position of what the shelf cannot finish.")
 @with_store
 @with_json
-def gaps(*, db: str | None, as_json: bool) -> None:
+def gaps(*, full: bool, db: str | None, as_json: bool) -> None:
     """Say what your machines and wanted models are short of, and which loose lots would fill it.
 
     Each is taken by itself: two of them may want the same part.
@@ -34,50 +35,79 @@ def gaps(*, db: str | None, as_json: bool) -> None:
     if as_json:
         say_json([gap_dict(gap) for gap in found])
     else:
-        say_gaps(store, found)
+        _say_gaps(store, found, full=full)
 
 
-def say_gaps(store: Store, found: Iterable[Gap]) -> None:
+def _say_gaps(store: Store, found: Iterable[Gap], *, full: bool) -> None:
     """Print what the shelf can finish, what is one part short, and the rest."""
     from stash.services.gaps import finishable
 
     sorted_out = finishable(found)
     say_pick_lists(store, sorted_out.complete)
+    headers = ("for", "where", "wants", "how many", "candidates") if full else ("for", "on the shelf", "still short of")
     for title, group in (("One part short", sorted_out.one_short), ("Further away", sorted_out.others)):
-        if group:
-            rows = [row for gap in group for row in _short_rows(store, gap)]
-            click.echo(f"\n{title}\n" + table(("for", "where", "wants", "how many", "candidates"), rows))
+        rows = [row for gap, name in _once(store, group) for row in _rows(store, gap, name, full=full)]
+        if rows:
+            click.echo(f"\n{title}\n" + table(headers, rows))
+
+
+def _rows(store: Store, gap: Gap, name: str, *, full: bool) -> Iterable[tuple[str | int, ...]]:
+    if full:
+        return _short_rows(store, gap, name)
+    short = {each.position: each for each in gap.short}
+    lacking = [_lacking(short[position], quantity) for position, quantity in gap.still_short]
+    return [(name, f"{len(short) - len(lacking)} of {len(short)} positions", "; ".join(lacking))]
+
+
+def _lacking(short: Short, quantity: int) -> str:
+    """A position that stays short, with the nearest thing to filling it."""
+    where = f"{quantity} x {short.position}" if quantity > 1 else short.position
+    nearest = next((each for each in short.candidates if each.why_not), None)
+    return f"{where} ({nearest.lot}: {nearest.why_not.partition(':')[0]})" if nearest else where
 
 
 def say_pick_lists(store: Store, complete: Iterable[Gap]) -> None:
     """Print what to take from the shelf for each gap it fills whole."""
     rows = [
-        (title if first else "", short.position, *_picked(store, short))
-        for gap in complete
-        for title in [_title(store, gap)]
-        for first, short in zip([True, *[False] * len(gap.short)], gap.short, strict=False)
+        ("" if index else name, short.position, *_picked(store, short))
+        for gap, name in _once(store, complete)
+        for index, short in enumerate(gap.short)
     ]
     if rows:
-        click.echo("What the shelf can finish\n" + table(("for", "where", "take", "from"), rows))
+        click.echo("What the shelf can finish\n" + table(("for", "where", "how many", "take", "from"), rows))
     else:
         click.echo("What the shelf can finish: nothing yet.")
 
 
-def _picked(store: Store, short: Short) -> tuple[str, str]:
-    """The lots to take for a position, and where they lie."""
+def _once(store: Store, group: Iterable[Gap]) -> Iterator[tuple[Gap, str]]:
+    """Gaps with their names; a wanted model whose best example is in the list as a machine stands there only."""
+    from stash.services.home import gap_title
+
+    gaps = list(group)
+    wanted = {gap.machine for gap in gaps if gap.key.startswith("wanted:")}
+    machines = {gap.machine for gap in gaps if not gap.key.startswith("wanted:")}
+    for gap in gaps:
+        title = gap_title(store.catalogue(), store.stock(), gap)
+        if not gap.key.startswith("wanted:"):
+            yield gap, f"{title} ({gap.machine}{', wanted' if gap.machine in wanted else ''})"
+        elif gap.machine not in machines:
+            yield gap, title
+
+
+def _picked(store: Store, short: Short) -> tuple[int, str, str]:
+    """How many to take for a position, what they are, and where they lie."""
     by_lot = {each.lot: each for each in short.candidates}
     picked = [by_lot[code] for code in short.filled_by]
     names = ", ".join(dict.fromkeys(_name(store, each) for each in picked))
-    return names, ", ".join(f"{each.lot}{_place(store, each)}" for each in picked)
+    return short.quantity, names, ", ".join(f"{each.lot}{_place(store, each)}" for each in picked)
 
 
-def _short_rows(store: Store, gap: Gap) -> Iterable[tuple[str, str, str, int, str]]:
+def _short_rows(store: Store, gap: Gap, name: str) -> Iterable[tuple[str, str, str, int, str]]:
     from stash.services.titles import kind_name
 
     for index, short in enumerate(gap.short):
-        title = "" if index else _title(store, gap)
         kind = kind_name(store.catalogue(), short.kind)
-        yield title, short.position, kind, short.quantity, _candidates(store, short)
+        yield "" if index else name, short.position, kind, short.quantity, _candidates(store, short)
 
 
 def _candidates(store: Store, short: Short) -> str:
@@ -89,13 +119,6 @@ def _candidates(store: Store, short: Short) -> str:
     ]
     more = len(short.candidates) - len(shown)
     return "; ".join(shown + ([f"and {count(more, 'more lot')}"] if more else [])) or "none"
-
-
-def _title(store: Store, gap: Gap) -> str:
-    from stash.services.home import gap_title
-
-    title = gap_title(store.catalogue(), store.stock(), gap)
-    return title if gap.key.startswith("wanted:") else f"{title} ({gap.machine})"
 
 
 def _name(store: Store, candidate: Candidate) -> str:

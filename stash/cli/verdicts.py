@@ -11,12 +11,15 @@ from stash.cli.edge import command, no, opened, say_json, with_json, with_store
 from stash.cli.show import table, years
 
 if TYPE_CHECKING:
+    from stash.fit.catalogue import Catalogue
     from stash.fit.claims import Claim
+    from stash.fit.mates import ToMeasure
     from stash.services.checks import Check
     from stash.services.fits import Companion, Fit, FitsAnswer
 
 YES = ("bolts_on", "with_companions", "with_work", "likely")
 """Verdicts by which a part can be used."""
+_ASKED = 2
 
 
 @command("fits", "stash fits FN-21.380-B\nstash fits 'fennaby:FN-21.380-B' --json\nstash fits --all")
@@ -175,8 +178,7 @@ def _said(fit: Fit, answer: FitsAnswer, *, full: bool) -> tuple[str, str]:
     if finding.work:
         reasons.append(f"work: {finding.work}" + (f", {finding.minutes} min" if finding.minutes else ""))
     if finding.open and finding.verdict in {"unknown", "disputed"}:
-        asks = dict.fromkeys(f"{ask.measure} of {ask.of}" for ask in finding.open)
-        reasons.append("measure " + ", ".join(asks) + " to settle it")
+        reasons.append(_to_measure(answer.catalogue, finding.open, full=full))
     if finding.note:
         reasons.append(finding.note)
     return VERDICT_WORDS[finding.verdict], "; ".join(dict.fromkeys(reasons))
@@ -187,6 +189,19 @@ def _reason(claim: Claim, *, full: bool) -> str:
     reason = claim.reason or claim.source or "no reason given"
     first, *more = reason.split("; ")
     return reason if full or not more else f"{first}, and {len(more)} more"
+
+
+def _to_measure(catalogue: Catalogue, asks: Iterable[ToMeasure], *, full: bool) -> str:
+    """What to measure; without ``full`` the first few."""
+    names: dict[str, None] = {}
+    for ask in asks:
+        mate = catalogue.mate[ask.mate]
+        kind = mate.kind_a if mate.measure_a == ask.measure else mate.kind_b
+        known = catalogue.measure.get((kind, ask.measure))
+        names[f"{known.name if known else ask.measure} of {ask.of}"] = None
+    shown = list(names)[: None if full else _ASKED]
+    more = f" and {len(names) - len(shown)} more" if len(names) > len(shown) else ""
+    return f"measure {', '.join(shown)}{more} to settle it"
 
 
 def _companion(companion: Companion, answer: FitsAnswer) -> str:

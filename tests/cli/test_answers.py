@@ -135,7 +135,9 @@ def test_a_gap_the_shelf_can_not_fill_lists_its_candidates_and_why_not(type_in, 
         f"code,kind,design,quantity,condition,place\n{worn},module,module-55,1,needs_work,{BIN_B}\n"
     )
     assert type_in("load", str(tables)).exit_code == 0
-    shown = " ".join(type_in("gaps").stdout.split("Further away")[1].split())
+    brief = " ".join(type_in("gaps").stdout.split("Further away")[1].split())
+    assert f"1 of 3 positions boot; module ({worn}: needs work first)" in brief
+    shown = " ".join(type_in("gaps", "--full").stdout.split("Further away")[1].split())
     assert f"{CARBS} bolts on in Shelf \u203a Bin A" in shown
     assert f"{worn} bolts on (needs work first)" in shown
 
@@ -145,9 +147,16 @@ def test_what_is_one_part_short_stands_apart(type_in, tmp_path):
         f"machine,position,state\n{RUNNER},carburettor,missing\n{RUNNER},module,faulty\n"
     )
     type_in("load", str(tmp_path / "fitted.csv"))
-    shown = type_in("gaps").stdout.split("One part short")[1]
-    row = next(line for line in shown.splitlines() if "ignition module" in line)
+    brief, full = (type_in("gaps", *more).stdout.split("One part short")[1] for more in ([], ["--full"]))
+    assert " ".join(brief.split()).endswith("1 of 2 positions module")
+    row = next(line for line in full.splitlines() if "ignition module" in line)
     assert row.split()[-1] == "none"
+
+
+def test_a_wanted_model_and_its_best_example_stand_in_one_row(type_in):
+    shown = type_in("gaps").stdout
+    assert shown.count("Ruddlow Late") == 1
+    assert f"({PROJECT}, wanted)" in shown
 
 
 def test_an_empty_stash_can_finish_nothing_yet(tmp_path):
