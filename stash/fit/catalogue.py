@@ -6,12 +6,11 @@ Everything derived is computed once, on first use, from the tuples; the order of
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
-from stash.errors import BadCatalogue
 from stash.fit.facts import (
     CameOn,
     Design,
@@ -26,7 +25,11 @@ from stash.fit.facts import (
     PositionRow,
     Rule,
 )
+from stash.fit.pairing import Pairings
+from stash.fit.replacing import forerunners
+from stash.fit.touching import Touch
 from stash.kernel.numbers import canonical_number
+from stash.kernel.years import Years
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,39 +39,6 @@ class Position:
     name: str
     kind: str
     quantity: int
-
-
-@dataclass(frozen=True, slots=True)
-class Touch:
-    """A mate seen from one of its sides: our measure here, theirs there."""
-
-    mate: Mate
-    is_a: bool
-
-    @property
-    def measure(self) -> str:
-        """The measure on our side."""
-        return self.mate.measure_a if self.is_a else self.mate.measure_b
-
-    @property
-    def position(self) -> str:
-        """The position on our side, "" for any."""
-        return self.mate.position_a if self.is_a else self.mate.position_b
-
-    @property
-    def far_kind(self) -> str:
-        """The kind at the other end."""
-        return self.mate.kind_b if self.is_a else self.mate.kind_a
-
-    @property
-    def far_measure(self) -> str:
-        """The measure at the other end."""
-        return self.mate.measure_b if self.is_a else self.mate.measure_a
-
-    @property
-    def far_position(self) -> str:
-        """The position at the other end, "" for any."""
-        return self.mate.position_b if self.is_a else self.mate.position_a
 
 
 @dataclass(frozen=True)
@@ -179,7 +149,10 @@ class Catalogue:
 
     @cached_property
     def stock_rows(self) -> Mapping[str, Mapping[str, tuple[CameOn, ...]]]:
-        """``{model: {position: rows}}``; where a model has rows of its own for a position, they replace its generation's."""
+        """``{model: {position: rows}}``; a model's own rows for a position replace its generation's.
+
+        Rows of a design of another kind than the position's are left out (``health`` names them).
+        """
         by_generation: dict[str, dict[str, list[CameOn]]] = defaultdict(lambda: defaultdict(list))
         by_model: dict[str, dict[str, list[CameOn]]] = defaultdict(lambda: defaultdict(list))
         for row in sorted(self.came_on, key=_came_on_order):
@@ -188,7 +161,11 @@ class Catalogue:
         for model in self.models:
             rows = {**by_generation.get(model.generation, {}), **by_model.get(model.key, {})}
             sheet = self.positions[model.key]
-            sheets[model.key] = {name: tuple(found) for name, found in rows.items() if name in sheet}
+            sheets[model.key] = {
+                name: tuple(row for row in found if self._kind_of(row.design) == sheet[name].kind)
+                for name, found in rows.items()
+                if name in sheet
+            }
         return sheets
 
     @cached_property
@@ -201,16 +178,9 @@ class Catalogue:
         return {kind: tuple(rows) for kind, rows in groups.items()}
 
     @cached_property
-    def twins(self) -> Mapping[str, tuple[tuple[Design, ...], ...]]:
-        """``{kind: groups of designs}`` that no mate can tell apart: equal in every measure a mate reads."""
-        answer: dict[str, tuple[tuple[Design, ...], ...]] = {}
-        for kind, designs in self.designs_of_kind.items():
-            read = sorted({touch.measure for touch in self.touches.get(kind, ())})
-            groups: dict[tuple[object, ...], list[Design]] = defaultdict(list)
-            for design in designs:
-                groups[tuple(design.values.get(measure) for measure in read)].append(design)
-            answer[kind] = tuple(tuple(group) for group in groups.values())
-        return answer
+    def pairings(self) -> Pairings:
+        """Which groups of designs go together, filled as questions are asked."""
+        return Pairings(self.designs_of_kind, self.touches)
 
     @cached_property
     def rules_by_design(self) -> Mapping[str, tuple[Rule, ...]]:
@@ -221,6 +191,39 @@ class Catalogue:
     def rules_by_kind(self) -> Mapping[str, tuple[Rule, ...]]:
         """``{kind: rules that name the kind and no design}`` in order of key."""
         return _grouped((rule.kind, rule) for rule in self._rules_in_order if not rule.design)
+
+    @cached_property
+    def rules_by_target(self) -> Mapping[tuple[str, str, str], tuple[Rule, ...]]:
+        """``{(column, key, kind of part): rules}``, each rule once, under its narrowest target column."""
+        return _grouped(
+            ((column, getattr(rule, column), self._kind_of(rule.design) or rule.kind), rule)
+            for rule in self._rules_in_order
+            for column in [next(name for name in _TARGETS if getattr(rule, name))]
+        )
+
+    def rules_about(self, model: Model, kind: str) -> Iterator[Rule]:
+        """Yield the rules about parts of a kind whose target columns are the model's, in any position and year."""
+        generation = self.generation.get(model.generation)
+        family = generation.family if generation else ""
+        for column, key in zip(_TARGETS, (model.key, model.generation, family, model.maker), strict=True):
+            for rule in self.rules_by_target.get((column, key, kind), ()):
+                if self.is_about(rule, model):
+                    yield rule
+
+    @cached_property
+    def refusals(self) -> dict[tuple[str, str, str, int | None], frozenset[str]]:
+        """``{(model, position, kind, year): designs refused outright}``, filled as questions are asked."""
+        return {}
+
+    def is_about(self, rule: Rule, model: Model) -> bool:
+        """Tell whether a rule's model, generation, family and maker, as far as filled, are the model's."""
+        generation = self.generation.get(model.generation)
+        return (
+            rule.model in {"", model.key}
+            and rule.generation in {"", model.generation}
+            and (not rule.family or (generation is not None and generation.family == rule.family))
+            and rule.maker in {"", model.maker}
+        )
 
     @cached_property
     def numbers_of(self) -> Mapping[str, tuple[Number, ...]]:
@@ -238,30 +241,20 @@ class Catalogue:
     def forerunners(self) -> Mapping[str, frozenset[str]]:
         """``{design: designs it replaces}``, in any number of steps, itself not among them.
 
-        A design replaces another when one of the other's numbers leads, by ``replaced_by`` within one maker, to one
-        of its own numbers. Never the reverse.
+        Raises:
+            BadCatalogue: A number leads back to itself.
         """
-        by_name = {(row.maker, row.number): row for row in self.numbers}
-        groups: dict[str, set[str]] = defaultdict(set)
-        for row in self.numbers:
-            seen = {(row.maker, row.number)}
-            at: Number | None = row
-            while at is not None and at.replaced_by:
-                step = (row.maker, at.replaced_by)
-                if step in seen:
-                    raise BadCatalogue(
-                        f"Number {row.number} of {row.maker} is replaced in a circle",
-                        "Clear replaced_by on the newest of: " + ", ".join(sorted(number for _, number in seen)),
-                    )
-                seen.add(step)
-                at = by_name.get(step)
-                if at is not None and at.design and row.design and at.design != row.design:
-                    groups[at.design].add(row.design)
-        return {design: frozenset(older) for design, older in groups.items()}
+        return forerunners(self.numbers)
+
+    def _kind_of(self, design: str) -> str:
+        known = self.design.get(design)
+        return known.kind if known else ""
 
     @property
     def _rules_in_order(self) -> list[Rule]:
-        return sorted(self.rules, key=lambda rule: rule.key)
+        """Rules in order of key; one that names no target says nothing, and not something about everything."""
+        aimed = (rule for rule in self.rules if rule.model or rule.generation or rule.family or rule.maker)
+        return sorted(aimed, key=lambda rule: rule.key)
 
     def _model_order(self, model: Model) -> tuple[str, int, str, str, str]:
         generation = self.generation.get(model.generation)
@@ -269,22 +262,24 @@ class Catalogue:
         return (*place, model.maker, model.name, model.key)
 
 
+_TARGETS = ("model", "generation", "family", "maker")
+"""The target columns of a rule, narrowest first."""
+
+Key = TypeVar("Key")
 Row = TypeVar("Row")
 
 
-def _grouped(pairs: Iterable[tuple[str, Row]]) -> dict[str, tuple[Row, ...]]:
-    groups: dict[str, list[Row]] = defaultdict(list)
+def _grouped(pairs: Iterable[tuple[Key, Row]]) -> dict[Key, tuple[Row, ...]]:
+    groups: dict[Key, list[Row]] = defaultdict(list)
     for key, row in pairs:
         groups[key].append(row)
     return {key: tuple(rows) for key, rows in groups.items()}
 
 
-def _came_on_order(row: CameOn) -> tuple[str, str, str, str, int, int]:
-    return (
-        row.position,
-        row.model,
-        row.generation,
-        row.design,
-        row.years.from_year or 0,
-        row.years.to_year or 9999,
-    )
+def _came_on_order(row: CameOn) -> tuple[str, str, str, str, tuple[int, int]]:
+    return (row.position, row.model, row.generation, row.design, years_order(row.years))
+
+
+def years_order(years: Years) -> tuple[int, int]:
+    """Return what sorts spans of years: open ends are the earliest beginning and the latest end."""
+    return (years.from_year or 0, years.to_year or 9999)

@@ -13,7 +13,9 @@ from stash.fit.facts import NO_VALUES, Design, Lot, Machine, Model, Rule
 from stash.fit.intervals import Known
 from stash.fit.scopes import Scope, rule_scope
 from stash.kernel.tables import EVIDENCE
-from stash.kernel.years import Years
+
+SIZES = "mates"
+"""The origin of a claim that follows from the sizes, and its key."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,11 +147,6 @@ def rule_claims(catalogue: Catalogue, part: Part, site: Site) -> Iterator[Claim]
             )
 
 
-def rule_years(claim: Claim, site: Site) -> Years | None:
-    """Return the years of the site's model in which a claim speaks, None when in none."""
-    return claim.scope.years.common(site.model.years)
-
-
 def _part_matches(catalogue: Catalogue, rule: Rule, part: Part) -> bool:
     design = catalogue.design.get(part.design)
     return (
@@ -161,13 +158,8 @@ def _part_matches(catalogue: Catalogue, rule: Rule, part: Part) -> bool:
 
 
 def _target_matches(catalogue: Catalogue, rule: Rule, site: Site) -> bool:
-    model = site.model
-    generation = catalogue.generation.get(model.generation)
     return (
-        rule.model in {"", model.key}
-        and rule.generation in {"", model.generation}
-        and (not rule.family or (generation is not None and generation.family == rule.family))
-        and rule.maker in {"", model.maker}
+        catalogue.is_about(rule, site.model)
         and rule.position in {"", site.position}
         and (not rule.machine or (site.machine is not None and site.machine.code == rule.machine))
     )

@@ -10,16 +10,17 @@ Pairs of untouched parts are facts and never judged. Source: project decision (o
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-from stash.fit.beating import verdict_of, weigh
 from stash.fit.catalogue import Catalogue
-from stash.fit.claims import Part, Site, factory_claims, part_of_design, rule_claims
-from stash.fit.facts import Design
-from stash.fit.intervals import Outcome
-from stash.fit.mates import MateState, ToMeasure, mate_states
-from stash.fit.scopes import Scopes
+from stash.fit.change_problem import Price, Problem, narrowed
+from stash.fit.claims import Part, Site, part_of_design
+from stash.fit.impossible import Change, Impossible, explain
+from stash.fit.mates import ToMeasure, mate_states, positions_of
+from stash.fit.pairing import bits
+
+__all__ = ["NO_SHELF", "Change", "CompanionSet", "Impossible", "Shelf", "smallest_change"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,32 +38,11 @@ NO_SHELF = Shelf()
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
-    """One position and the design that goes in there."""
-
-    position: str
-    design: str
-
-
-@dataclass(frozen=True, slots=True)
 class CompanionSet:
     """What must change too, in order of position, and what to measure before trusting it."""
 
     changes: tuple[Change, ...]
     open: tuple[ToMeasure, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Impossible:
-    """No change helps.
-
-    Args:
-        mate: Key of the mate that nothing can satisfy.
-        position: The position at its other end.
-    """
-
-    mate: str
-    position: str
 
 
 def smallest_change(
@@ -80,149 +60,156 @@ def smallest_change(
     Returns:
         Of all sets with which every mate that broke holds, no mate touching the part or a changed one breaks, and no
         changed part is refused or disputed outright for the model: fewest positions, then fewest open mates, then most
-        on the shelf, then least money, then by key. Or the mate that nothing can satisfy.
+        on the shelf, then fewest without a price, then least money, then by key. Or the mate that nothing can satisfy.
     """
-    search = _Search(catalogue, part, site, year, shelf)
-    for size in range(1, len(catalogue.positions[site.model.key])):
-        search.size, search.cut_short = size, False
-        search.expand({})
-        if search.best is not None:
-            return search.best[1]
-        if not search.cut_short:
-            break
-    return search.stuck[1]
+    problem = Problem(catalogue, part, site, year, shelf.designs)
+    domains = narrowed(problem)
+    best = _Search(problem, domains).run(len(positions_of(catalogue, site)) - 1) if domains is not None else None
+    if best is None:
+        return explain(problem)
+    return CompanionSet(best, _to_measure(problem, best))
 
 
-_Cost = tuple[int, int, int, int, tuple[tuple[str, str], ...]]
+_Groups = Mapping[str, int]
+"""``{position: group}`` of the changes so far."""
+_Cost = tuple[int, Price, tuple[tuple[str, str], ...]]
 
 
 @dataclass
 class _Search:
     """Depth-first over forced changes, for one size of set at a time."""
 
-    catalogue: Catalogue
-    part: Part
-    site: Site
-    year: int | None
-    shelf: Shelf
+    problem: Problem
+    domains: Mapping[str, int]
     size: int = 0
     cut_short: bool = False
-    best: tuple[_Cost, CompanionSet] | None = None
-    _choices: dict[str, tuple[Part, ...]] = field(default_factory=dict)
+    best: _Cost | None = field(default=None)
 
-    def __post_init__(self) -> None:
-        states = mate_states(self.catalogue, self.part, self.site, self.year)
-        self._must_hold = {(state.mate.key, state.position) for state in states if state.outcome is Outcome.BREAKS}
-        mate, position = min(self._must_hold)
-        self.stuck = (len(self.catalogue.positions[self.site.model.key]), Impossible(mate, position))
+    def run(self, largest: int) -> tuple[Change, ...] | None:
+        """Return the best set of the smallest size that has one, None when none has."""
+        for size in range(len(self.problem.must_change), largest + 1):
+            self.size, self.cut_short = size, False
+            self._expand({})
+            if self.best is not None:
+                return tuple(Change(*change) for change in self.best[2])
+            if not self.cut_short:
+                break
+        return None
 
-    def expand(self, changed: Mapping[str, Part]) -> None:
-        """Follow what is forced from here on; ``{position: part}`` are the changes so far."""
-        states = self._states(changed)
-        if any(self._dead(state, owner, changed) for owner, state in states):
-            return
-        forced = sorted({state.position for _, state in states if state.outcome is Outcome.BREAKS})
+    def _expand(self, changed: _Groups) -> None:
+        """Follow what is forced from here on."""
+        forced = self._forced(changed)
         if not forced:
-            self._keep(changed, states)
+            self._keep(changed)
             return
-        if len(changed) + len(forced) > self.size:
+        slack = self.size - len(changed) - len(forced)
+        if slack < 0:
             self.cut_short = True
             return
-        options = {position: self._viable(position, changed) for position in forced}
-        position = min(forced, key=lambda name: (len(options[name]), name))
-        if not options[position]:
-            self._note_stuck(position, states, len(changed))
-        for choice in options[position]:
-            self.expand({**changed, position: choice})
+        options = {position: self._viable(position, changed, forced, slack) for position in forced}
+        position = min(forced, key=lambda name: (options[name].bit_count(), name))
+        for group in self._distinct(position, options[position], changed):
+            self._expand({**changed, position: group})
 
-    def _states(self, changed: Mapping[str, Part]) -> list[tuple[str, MateState]]:
-        """Every mate that touches the part or a changed one, with the position it was seen from."""
-        fixed = {self.site.position: self.part, **changed}
-        return [
-            (position, state)
+    def _forced(self, changed: _Groups) -> frozenset[str]:
+        """The unchanged positions at the far end of a broken mate."""
+        forced = set(self.problem.must_change)
+        for position, group in changed.items():
+            forced.update(far for far, mask in self.problem.forces(position) if mask >> group & 1)
+        return frozenset(forced - changed.keys())
+
+    def _viable(self, position: str, changed: _Groups, forced: frozenset[str], slack: int) -> int:
+        """The groups that go in at a position beside what is fixed, and force no more than there is room for."""
+        mask = self.domains[position] & self.problem.allowed(position)
+        for other, group in changed.items():
+            for far, touch in self.problem.links(other):
+                if far == position:
+                    mask &= ~self.problem.beside_group(other, group, touch).breaks
+        if slack == 0:
+            room = mask
+            for far, breaks in self.problem.forces(position):
+                if far not in changed and far not in forced:
+                    room &= ~breaks
+            self.cut_short = self.cut_short or room != mask
+            mask = room
+        return mask
+
+    def _distinct(self, position: str, mask: int, changed: _Groups) -> Iterator[int]:
+        """Of groups that behave alike towards every position not fixed yet, only the best need be tried."""
+        free = tuple(
+            sorted(
+                {
+                    touch.measure
+                    for far, touch in self.problem.links(position)
+                    if far not in changed and far != self.problem.home
+                }
+            )
+        )
+        opened = list(self._open_beside(position, changed).values())
+        for _, alike in self.problem.groups(position).classes(free):
+            found = alike & mask
+            if found:
+                yield min(bits(found), key=lambda group: self._worth(position, group, opened))
+
+    def _worth(self, position: str, group: int, opened: list[int]) -> tuple[int, Price, str]:
+        price, design = self.problem.choice(position, group)
+        return (sum(mask >> group & 1 for mask in opened), price, design.key)
+
+    def _open_beside(self, position: str, changed: _Groups) -> dict[tuple[str, str], int]:
+        """``{(mate, fixed position): groups here that leave it open}``."""
+        every = self.problem.groups(position).all
+        opened: dict[tuple[str, str], int] = {}
+        for far, touch in self.problem.links(position):
+            if far == self.problem.home:
+                split = self.problem.beside_part(touch.back)
+            elif far in changed:
+                split = self.problem.beside_group(far, changed[far], touch.back)
+            else:
+                continue
+            key = (touch.mate.key, far)
+            opened[key] = opened.get(key, 0) | (every & ~split.holds & ~split.breaks)
+        return opened
+
+    def _keep(self, changed: _Groups) -> None:
+        """Remember the set if it is the best so far."""
+        chosen = [(position, *self.problem.choice(position, group)) for position, group in sorted(changed.items())]
+        price: Price = (
+            sum(each[1][0] for each in chosen),
+            sum(each[1][1] for each in chosen),
+            sum(each[1][2] for each in chosen),
+        )
+        cost = (self._count_open(changed), price, tuple((position, design.key) for position, _, design in chosen))
+        if self.best is None or cost < self.best:
+            self.best = cost
+
+    def _count_open(self, changed: _Groups) -> int:
+        """Count the open mates that touch a changed position, and those between the part and what stays."""
+        opened: set[tuple[str, frozenset[str]]] = set()
+        for position, group in changed.items():
+            for far, touch in self.problem.links(position):
+                if far == self.problem.home:
+                    split = self.problem.beside_part(touch.back)
+                elif far in changed:
+                    split = self.problem.beside_group(far, changed[far], touch.back)
+                else:
+                    split = self.problem.beside_unchanged(position, far, touch)
+                if not (split.holds | split.breaks) >> group & 1:
+                    opened.add((touch.mate.key, frozenset((position, far))))
+        still = {pair for pair in self.problem.open_at_home if pair[1] not in changed}
+        return len(opened) + len(still)
+
+
+def _to_measure(problem: Problem, changes: tuple[Change, ...]) -> tuple[ToMeasure, ...]:
+    """Name what would settle the open mates that touch the part or a changed one."""
+    design = problem.catalogue.design
+    fixed = {problem.home: problem.part, **{each.position: part_of_design(design[each.design]) for each in changes}}
+    return tuple(
+        dict.fromkeys(
+            ask
             for position, part in fixed.items()
             for state in mate_states(
-                self.catalogue, part, Site(self.site.model, position, self.site.machine), self.year, fixed
+                problem.catalogue, part, Site(problem.site.model, position, problem.site.machine), problem.year, fixed
             )
-        ]
-
-    def _dead(self, state: MateState, owner: str, changed: Mapping[str, Part]) -> bool:
-        """Tell whether no further change can mend a mate: both of its ends are fixed."""
-        if state.position not in changed and state.position != self.site.position:
-            return False
-        broke = owner == self.site.position and (state.mate.key, state.position) in self._must_hold
-        return state.outcome is Outcome.BREAKS or (broke and state.outcome is not Outcome.HOLDS)
-
-    def _viable(self, position: str, changed: Mapping[str, Part]) -> list[Part]:
-        """The parts that go in at a position beside what is already fixed."""
-        viable: list[Part] = []
-        for choice in self._allowed(position):
-            trial = {**changed, position: choice}
-            if not any(
-                self._dead(state, owner, trial)
-                for owner, state in self._states(trial)
-                if position in {owner, state.position}
-            ):
-                viable.append(choice)
-        return viable
-
-    def _allowed(self, position: str) -> tuple[Part, ...]:
-        """The best design of each group of twins that nothing said outright refuses there."""
-        known = self._choices.get(position)
-        if known is None:
-            kind = self.catalogue.positions[self.site.model.key][position].kind
-            site = Site(self.site.model, position)
-            found: list[Part] = []
-            for group in self.catalogue.twins.get(kind, ()):
-                allowed = [row for row in group if not refused_outright(self.catalogue, row, site, self.year)]
-                if allowed:
-                    found.append(part_of_design(min(allowed, key=self._price)))
-            known = self._choices[position] = tuple(found)
-        return known
-
-    def _price(self, design: Design) -> tuple[bool, bool, int, str]:
-        on_shelf = design.key in self.shelf.designs
-        return (
-            not on_shelf,
-            design.price_minor is None,
-            0 if on_shelf else design.price_minor or 0,
-            design.key,
+            for ask in state.to_measure
         )
-
-    def _keep(self, changed: Mapping[str, Part], states: list[tuple[str, MateState]]) -> None:
-        """Remember the set if it is the best so far."""
-        prices = [self._price(self.catalogue.design[part.design]) for part in changed.values()]
-        asks = tuple(dict.fromkeys(ask for _, state in states for ask in state.to_measure))
-        opened = {
-            (state.mate.key, frozenset((owner, state.position)))
-            for owner, state in states
-            if state.outcome is Outcome.OPEN
-        }
-        changes = tuple(sorted((position, part.design) for position, part in changed.items()))
-        cost = (
-            len(opened),
-            sum(price[0] for price in prices),
-            sum(price[0] and price[1] for price in prices),
-            sum(price[2] for price in prices),
-            changes,
-        )
-        if self.best is None or cost < self.best[0]:
-            self.best = (cost, CompanionSet(tuple(Change(*change) for change in changes), asks))
-
-    def _note_stuck(self, position: str, states: list[tuple[str, MateState]], depth: int) -> None:
-        if depth < self.stuck[0]:
-            mate = min(
-                state.mate.key for _, state in states if state.position == position and state.outcome is Outcome.BREAKS
-            )
-            self.stuck = (depth, Impossible(mate, position))
-
-
-def refused_outright(catalogue: Catalogue, design: Design, site: Site, year: int | None) -> bool:
-    """Tell whether came_on and the rules alone make a design ``wont_fit`` or ``disputed`` at a position of a model."""
-    part = part_of_design(design)
-    claims = [
-        claim
-        for claim in (*factory_claims(catalogue, part, site), *rule_claims(catalogue, part, site))
-        if year is None or claim.scope.years.contains(year)
-    ]
-    return verdict_of(weigh(Scopes(catalogue), claims)) in {"wont_fit", "disputed"}
+    )

@@ -9,10 +9,24 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from stash.fit.catalogue import Catalogue, Touch
+from stash.fit.catalogue import Catalogue
 from stash.fit.claims import Part, Site
 from stash.fit.facts import Mate
-from stash.fit.intervals import Interval, Known, Outcome, compare_numbers
+from stash.fit.intervals import Known, Outcome
+from stash.fit.touching import Touch, compare
+
+__all__ = [
+    "MateState",
+    "Neighbour",
+    "ToMeasure",
+    "compare",
+    "far_ends",
+    "kind_at",
+    "mate_states",
+    "neighbours",
+    "positions_of",
+    "stock_designs",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +37,8 @@ class Neighbour:
         design: Design key, "" when not known which.
         values: ``{measure: value}``.
         confirmed: Somebody saw it fitted on this machine; False for stock and assumed stock.
-        blended: Confirmed, and not simply what this position left the factory with.
+        blended: Confirmed, and more than simply what this position left the factory with: another design, one of
+            several that it may have left with, or one with measures of its own.
     """
 
     design: str
@@ -76,35 +91,43 @@ class MateState:
     to_measure: tuple[ToMeasure, ...] = ()
 
 
-def compare(mate: Mate, a: Known | None, b: Known | None) -> Outcome:
-    """Tell whether a mate holds between two values.
+def kind_at(catalogue: Catalogue, site: Site, position: str) -> str:
+    """Return the kind that a position of the site takes, "" when the site has no such position.
 
-    Args:
-        mate: The mate.
-        a: The value on its a side, None when not known.
-        b: The value on its b side.
-
-    Returns:
-        ``same`` compares words for equality and numbers by a gap within [low, high], by default [0, 0];
-        ``gap`` asks for low <= b - a <= high, an empty bound being open. Anything not comparable is OPEN.
+    A machine also has the positions its model lacks at which a part of known design was found.
     """
-    if a is None or b is None:
-        return Outcome.OPEN
-    if isinstance(a, Interval) and isinstance(b, Interval):
-        if mate.relation == "same":
-            return compare_numbers(a, b, mate.low_u or 0, mate.high_u or 0)
-        return compare_numbers(a, b, mate.low_u, mate.high_u)
-    if isinstance(a, str) and isinstance(b, str) and mate.relation == "same":
-        return Outcome.HOLDS if a == b else Outcome.BREAKS
-    return Outcome.OPEN
+    sheet = catalogue.positions[site.model.key]
+    return sheet[position].kind if position in sheet else _added(catalogue, site).get(position, "")
+
+
+def positions_of(catalogue: Catalogue, site: Site) -> tuple[str, ...]:
+    """Return every position of the site: its model's, and what a machine carries beyond them."""
+    return (*catalogue.positions[site.model.key], *_added(catalogue, site))
+
+
+def _added(catalogue: Catalogue, site: Site) -> dict[str, str]:
+    """``{position: kind}`` that a machine carries although its model has no such position."""
+    if site.machine is None:
+        return {}
+    sheet = catalogue.positions[site.model.key]
+    return {
+        name: catalogue.design[row.design].kind
+        for name, row in sorted(site.machine.fitted.items())
+        if name not in sheet and row.state == "present" and row.design in catalogue.design
+    }
 
 
 def far_ends(catalogue: Catalogue, site: Site, touch: Touch) -> Sequence[str]:
-    """Return the positions of the site's model at the other end of a mate; none when it does not touch there."""
+    """Return the positions of the site at the other end of a mate; none when it does not touch there."""
     if touch.position and touch.position != site.position:
         return ()
     names = catalogue.positions_of_kind[site.model.key].get(touch.far_kind, ())
-    return [name for name in names if name != site.position and (not touch.far_position or touch.far_position == name)]
+    added = [name for name, kind in _added(catalogue, site).items() if kind == touch.far_kind]
+    return [
+        name
+        for name in (*names, *added)
+        if name != site.position and (not touch.far_position or touch.far_position == name)
+    ]
 
 
 def neighbours(catalogue: Catalogue, site: Site, position: str, year: int | None) -> tuple[Neighbour, ...]:
@@ -123,10 +146,12 @@ def neighbours(catalogue: Catalogue, site: Site, position: str, year: int | None
     if fitted.state != "present":
         return ()
     design = catalogue.design.get(fitted.design)
+    if design is not None and design.kind != kind_at(catalogue, site, position):
+        return ()
     values = {**(design.values if design else {}), **fitted.values}
     if design is None and not values:
         return ()
-    blended = bool(fitted.values) or fitted.design not in stock
+    blended = bool(fitted.values) or stock != (fitted.design,)
     return (Neighbour(fitted.design, values, confirmed=True, blended=blended),)
 
 
@@ -152,6 +177,8 @@ def mate_states(
 ) -> Iterator[MateState]:
     """Yield how every mate that touches the part stands, in order of mate key and position.
 
+    A mate of a kind with itself is looked at from both its sides; where they say the same it is told once.
+
     Args:
         catalogue: The facts.
         part: The part, in place at the site.
@@ -159,6 +186,7 @@ def mate_states(
         year: A year of the segment; None when the model has no years.
         changed: ``{position: part}`` put in together with it (companions).
     """
+    mirrored: set[MateState] = set()
     for touch in catalogue.touches.get(part.kind, ()):
         for position in far_ends(catalogue, site, touch):
             companion = (changed or {}).get(position)
@@ -166,16 +194,20 @@ def mate_states(
                 others: tuple[Neighbour, ...] = (Neighbour(companion.design, companion.values),)
             else:
                 others = neighbours(catalogue, site, position, year)
-            yield _state(touch, part, position, others)
+            state = _state(touch, part, position, others)
+            if touch.far_kind == part.kind:
+                if state in mirrored:
+                    continue
+                mirrored.add(state)
+            yield state
 
 
 def _state(touch: Touch, part: Part, position: str, others: tuple[Neighbour, ...]) -> MateState:
     ours = part.values.get(touch.measure)
     theirs = tuple(other.values.get(touch.far_measure) for other in others)
-    outcomes = {
-        compare(touch.mate, ours, value) if touch.is_a else compare(touch.mate, value, ours) for value in theirs
-    }
-    outcome = outcomes.pop() if len(outcomes) == 1 else Outcome.OPEN
+    outcomes = {touch.outcome(ours, value) for value in theirs}
+    outcome = next(iter(outcomes)) if len(outcomes) == 1 else Outcome.OPEN
+    asks = _what_to_measure(touch, part, position, others, outcomes) if outcome is Outcome.OPEN else ()
     return MateState(
         mate=touch.mate,
         measure=touch.measure,
@@ -186,19 +218,24 @@ def _state(touch: Touch, part: Part, position: str, others: tuple[Neighbour, ...
         neighbours=tuple(other.design for other in others),
         outcome=outcome,
         blended=bool(others) and all(other.blended for other in others),
-        to_measure=_what_to_measure(touch, part, position, ours, others) if outcome is Outcome.OPEN else (),
+        to_measure=asks,
     )
 
 
 def _what_to_measure(
-    touch: Touch, part: Part, position: str, ours: Known | None, others: tuple[Neighbour, ...]
+    touch: Touch, part: Part, position: str, others: tuple[Neighbour, ...], outcomes: set[Outcome]
 ) -> tuple[ToMeasure, ...]:
-    """Name the missing value on each side; where both are known and yet open, both need a closer look."""
-    theirs = [other.values.get(touch.far_measure) for other in others]
-    missing_there = not theirs or any(value is None for value in theirs)
-    asks: list[ToMeasure] = []
-    if ours is None or not missing_there:
-        asks.append(ToMeasure(touch.mate.key, touch.measure, part.title))
-    if missing_there or ours is not None:
-        asks.append(ToMeasure(touch.mate.key, touch.far_measure, position))
-    return tuple(asks)
+    """Name what would settle an open mate.
+
+    A value that is missing on a side; both sides where both are known and yet too coarse; only the other end where
+    each of several stock designs decides and they differ, since what matters then is which of them is there.
+    """
+    ours = ToMeasure(touch.mate.key, touch.measure, part.title)
+    theirs = ToMeasure(touch.mate.key, touch.far_measure, position)
+    missing_here = part.values.get(touch.measure) is None
+    missing_there = not others or any(other.values.get(touch.far_measure) is None for other in others)
+    if missing_here:
+        return (ours, theirs) if missing_there else (ours,)
+    if missing_there or Outcome.OPEN not in outcomes:
+        return (theirs,)
+    return (ours, theirs)

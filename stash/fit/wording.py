@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import Part
-from stash.fit.companions import CompanionSet, Impossible
+from stash.fit.companions import Change, CompanionSet, Impossible
 from stash.fit.intervals import Known
 from stash.fit.mates import MateState
 
@@ -25,6 +25,8 @@ EVIDENCE_WORDS = {
     "measured": "measured",
     "word": "heard it",
 }
+_FEW = 3
+"""How many refused designs are named in a sentence."""
 
 
 def design_name(catalogue: Catalogue, key: str) -> str:
@@ -52,17 +54,34 @@ def mate_sentence(catalogue: Catalogue, kind: str, state: MateState) -> str:
 def broken_reason(catalogue: Catalogue, part: Part, broken: Sequence[MateState], impossible: Impossible | None) -> str:
     """Say what breaks, and which mate nothing can satisfy."""
     said = "; ".join(mate_sentence(catalogue, part.kind, state) for state in broken)
-    if impossible is None:
-        return said
-    mate = catalogue.mate[impossible.mate]
-    return f"{said}. No known part at the {impossible.position} satisfies {mate.name}"
+    return said if impossible is None else f"{said}. {_why_not(catalogue, impossible)}"
+
+
+def _why_not(catalogue: Catalogue, impossible: Impossible) -> str:
+    """Say why no change helps."""
+    place = f"at the {impossible.position}"
+    if impossible.beside:
+        place += " beside " + _changes(catalogue, impossible.beside)
+    if impossible.refused:
+        names = ", ".join(design_name(catalogue, key) for key in impossible.refused[:_FEW])
+        more = f" and {len(impossible.refused) - _FEW} more" if len(impossible.refused) > _FEW else ""
+        return (
+            f"What would satisfy {catalogue.mate[impossible.mate].name} {place} is itself refused there: {names}{more}"
+        )
+    if impossible.also:
+        mates = " and ".join(catalogue.mate[key].name for key in (impossible.mate, *impossible.also))
+        return f"No known part {place} satisfies {mates} at once"
+    return f"No known part {place} satisfies {catalogue.mate[impossible.mate].name}"
+
+
+def _changes(catalogue: Catalogue, changes: Sequence[Change]) -> str:
+    return ", ".join(f"{design_name(catalogue, each.design)} at the {each.position}" for each in changes)
 
 
 def companions_reason(catalogue: Catalogue, part: Part, broken: Sequence[MateState], found: CompanionSet) -> str:
     """Say what breaks and what mends it."""
     said = "; ".join(mate_sentence(catalogue, part.kind, state) for state in broken)
-    changes = ", ".join(f"{design_name(catalogue, each.design)} at the {each.position}" for each in found.changes)
-    return f"{said}. It goes in with {changes}"
+    return f"{said}. It goes in with {_changes(catalogue, found.changes)}"
 
 
 def likely_reason(catalogue: Catalogue, part: Part, states: Sequence[MateState]) -> str:
