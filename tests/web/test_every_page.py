@@ -1,0 +1,180 @@
+"""Every address answers, with whole markup, the headers of a careful house, and no script needed."""
+
+import re
+from html import unescape
+
+import pytest
+
+from stash.web import create_app
+from stash.web.app import UPLOAD_BYTES
+from tests.services.workshop import BIN_A, CARBS, MYSTERY, PROJECT, RUNNER
+from tests.web.conftest import Visitor
+
+ADDRESSES = {
+    "/": "What can I finish?",
+    "/find?q=carb": "hits for “carb”",
+    "/machines/": "Fennaby Early, 1967",
+    f"/machines/{PROJECT}": "As-built sheet",
+    f"/machines/{PROJECT}/edit": "Edit Ruddlow Late",
+    "/machines/add": "Add a machine",
+    f"/machines/{PROJECT}/fit?position=carburettor": "Fit the carburettor",
+    f"/machines/{RUNNER}/take-off?position=boot": "Take off the boot",
+    f"/machines/{RUNNER}/note?position=boot": "Note what is at the boot",
+    f"/machines/{RUNNER}/strip": "tag each part before cleaning",
+    f"/machines/{RUNNER}/put-back": "Put it back as it was",
+    f"/machines/{RUNNER}/exchange?position=boot": "Exchange the boot",
+    "/lots/": "Loose parts",
+    "/lots/add": "Number stamped on it",
+    "/lots/add?kind=carb": "Put on the shelf: carburettor",
+    f"/lots/{CARBS}": "straight carburettor",
+    f"/lots/{CARBS}/edit": "Measured or seen on it",
+    f"/lots/{CARBS}/move": "Move",
+    f"/lots/{CARBS}/split": "Split",
+    f"/lots/{CARBS}/count": "How many are there",
+    f"/lots/{CARBS}/more": "Put more in",
+    f"/lots/{CARBS}/let-go": "What becomes of them",
+    f"/lots/{MYSTERY}": "Nobody has identified it yet",
+    "/places/": "Bins and places",
+    "/places/add": "Add a bin or place",
+    f"/places/{BIN_A}": "What is inside, and what it is good for",
+    f"/places/{BIN_A}/edit": "Edit Bin A",
+    f"/places/{BIN_A}/count": "Count Bin A",
+    f"/places/{BIN_A}/put-in": "Put into Bin A",
+    "/catalogue/": "What is true of models and parts for everybody",
+    "/catalogue/designs/": "straight carburettor",
+    "/catalogue/rules/add": "Add rule",
+    "/catalogue/models/edit?key=late": "Late",
+    "/catalogue/models/remove?key=late": "Remove model Late?",
+    "/designs/carb-90": "turned carburettor",
+    "/models/late": "Stock sheet",
+    "/charts/": "Interchange charts",
+    "/charts/a/carb": "Carburettor in engine A",
+    "/charts/why?design=carb-90&model=early&position=carburettor": "turned carburettor on Fennaby Early",
+    "/gaps/": "Gaps",
+    f"/gaps/of?gap=machine:{PROJECT}": "Pick list, in walking order",
+    "/builds/": "Winter build",
+    "/builds/winter": "Parts decided",
+    "/builds/winter/edit": "Edit Winter build",
+    "/builds/winter/decide?position=boot": "Decide the boot",
+    "/builds/add?model=late": "Add a build",
+    "/labels/": "Where a scan leads",
+    f"/labels/?codes={CARBS}": "1 label",
+    "/ledger/": "Nothing is ever erased",
+    "/sheets/": "The tables and their columns",
+    "/identify/": "What is this?",
+    "/identify/?kind=carb": "Which carburettor is this?",
+    "/identify/photo": "Read a photo of a shelf",
+}
+
+
+@pytest.mark.parametrize("address", ADDRESSES)
+def test_it_answers_with_the_right_words(visitor, address):
+    page = visitor.open(address)
+    assert page.status == 200
+    said = ADDRESSES[address].casefold()
+    assert said in page.text.casefold()
+    assert page.reader.stack == []
+    assert len(page.data) < 100_000
+
+
+@pytest.mark.parametrize("address", ADDRESSES)
+def test_every_label_belongs_to_a_field_and_every_identifier_is_there_once(visitor, address):
+    page = visitor.open(address)
+    identifiers = re.findall(r'\bid="([^"]+)"', page.body)
+    assert len(identifiers) == len(set(identifiers))
+    assert set(re.findall(r'<label[^>]*\bfor="([^"]+)"', page.body)) <= set(identifiers)
+    told = {each for found in re.findall(r'aria-describedby="([^"]+)"', page.body) for each in found.split()}
+    assert told <= set(identifiers)
+    assert page.body.count("<h1>") == 1
+
+
+def test_no_link_of_any_page_leads_nowhere(visitor):
+    seen: set[str] = set()
+    waiting = list(ADDRESSES)
+    while waiting:
+        address = waiting.pop()
+        page = visitor.open(address)
+        assert page.status == 200, address
+        for link in page.links:
+            plain = unescape(link).split("#")[0]
+            if plain.startswith("/") and plain not in seen and "/remove?" not in plain:
+                seen.add(plain)
+                waiting.append(plain)
+    assert len(seen) > 150
+
+
+def test_the_headers_forbid_what_no_page_needs(visitor):
+    for address in ("/", "/nowhere", "/static/stash.css"):
+        headers = visitor.open(address).headers
+        policy = headers["Content-Security-Policy"]
+        assert "default-src 'none'" in policy
+        assert "unsafe" not in policy
+        assert "frame-ancestors 'none'" in policy
+        assert headers["X-Content-Type-Options"] == "nosniff"
+        assert headers["Referrer-Policy"] == "same-origin"
+        assert headers["X-Frame-Options"] == "DENY"
+
+
+def test_the_cookie_is_kept_from_scripts_and_other_sites(visitor):
+    cookie = visitor.open("/machines/add").headers["Set-Cookie"]
+    assert "HttpOnly" in cookie
+    assert "SameSite=Lax" in cookie
+
+
+def test_an_upload_that_is_too_big_is_refused(visitor):
+    answer = visitor.client.post("/sheets/check", content_length=UPLOAD_BYTES + 1, data=b"")
+    assert answer.status_code == 413
+
+
+def test_an_unknown_address_explains_itself(visitor):
+    page = visitor.open("/no/such/page")
+    assert page.status == 404
+    assert "Type a code, a number or a word" in page.text
+
+
+def test_a_defect_is_told_without_its_insides(app, visitor, monkeypatch, caplog):
+    def broken(*_args, **_more):
+        raise RuntimeError("secret insides")
+
+    monkeypatch.setattr("stash.web.gaps.service.gaps", broken)
+    page = visitor.open("/gaps/")
+    assert page.status == 500
+    assert "Our mistake" in page.text
+    assert "secret insides" not in page.body
+    assert "secret insides" in caplog.text
+
+
+def test_an_empty_stash_greets_and_begins(empty):
+    visitor = Visitor(create_app(empty, secret_key="for tests only").test_client())
+    page = visitor.open("/")
+    assert "A bare shelf" in page.text
+    for address in (
+        "/machines/",
+        "/lots/",
+        "/places/",
+        "/gaps/",
+        "/builds/",
+        "/ledger/",
+        "/charts/",
+        "/lots/add",
+        "/labels/",
+    ):
+        assert visitor.open(address).status == 200
+    page = visitor.send("/begin/starter", open_at="/")
+    assert "starter vocabulary is in" in page.text
+    assert "No gap is noted" in page.text
+
+
+def test_the_demo_is_a_press_away(empty):
+    visitor = Visitor(create_app(empty, secret_key="for tests only").test_client())
+    page = visitor.send("/begin/demo", open_at="/")
+    assert page.status == 200
+    assert "None of it is real" in page.text
+    assert "Kittle" in visitor.open("/catalogue/models/").text
+
+
+def test_pages_are_found_whatever_the_current_folder_holds(app, tmp_path, monkeypatch):
+    (tmp_path / "templates" / "home").mkdir(parents=True)
+    (tmp_path / "templates" / "home" / "index.html").write_text("a stray page")
+    monkeypatch.chdir(tmp_path)
+    assert "a stray page" not in Visitor(app.test_client()).open("/").text
