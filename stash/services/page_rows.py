@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ColumnElement, RowMapping, Select, String, and_, cast, func, or_, select
+from sqlalchemy import ColumnElement, RowMapping, Select, String, and_, cast, func, or_, select, true
 from sqlalchemy import Table as SqlTable
 
 from stash.db.models import ROWS
@@ -79,7 +79,7 @@ def rows(
         InvalidInput: A value of ``where`` that its column can't hold.
     """
     described, sql = _table(table)
-    condition = and_(*_equal(described, sql, where or {}), *_worded(described, sql, words))
+    condition = and_(true(), *_equal(described, sql, where or {}), *_worded(described, sql, words))
     with store.reading() as session:
         total = session.execute(select(func.count()).select_from(sql).where(condition)).scalar_one()
         last = max(1, -(-total // size))

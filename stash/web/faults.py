@@ -7,7 +7,7 @@ from urllib.parse import urlsplit
 
 from flask import Flask, render_template, request
 from flask_wtf.csrf import CSRFError
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from stash.errors import Conflict, InvalidInput, NotFound, StashError, StorageError
 
@@ -26,6 +26,7 @@ _ORDINARY = {
     413: ("That file is too big", "Send it in parts: a table at a time loads just as well."),
 }
 _SERVER_FAULT = 500
+_KEPT_BACK = frozenset({"csrf_token", "password", "version"})
 
 
 def explain(app: Flask) -> None:
@@ -38,15 +39,17 @@ def explain(app: Flask) -> None:
 
 def page(status: int, title: str, message: str, hint: str = "", **more: object) -> tuple[str, int]:
     """Draw the page of an error."""
-    typed = [
-        (name, text)
-        for name, text in request.form.items(multi=True)
-        if text.strip() and name not in {"csrf_token", "password", "version"}
-    ]
-    body = render_template(
-        "errors/fault.html", title=title, message=message, hint=hint, typed=typed, back=_back(), **more
-    )
-    return body, status
+    told = {"title": title, "message": message, "hint": hint, "typed": _typed(), "back": _back()}
+    return render_template("errors/fault.html", **told, **more), status
+
+
+def _typed() -> list[tuple[str, str]]:
+    """What the person sent, but for secrets and seals; nothing where it was too big to be read."""
+    try:
+        sent = list(request.form.items(multi=True))
+    except RequestEntityTooLarge:
+        return []
+    return [(name, text) for name, text in sent if text.strip() and name not in _KEPT_BACK]
 
 
 def _stash_error(error: StashError) -> tuple[str, int]:
