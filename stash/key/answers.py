@@ -64,7 +64,7 @@ def read_answer(measure: Measure, choices: Sequence[str], answer: Answer) -> flo
     Raises:
         InvalidInput: The measure cannot have that answer.
     """
-    if answer is None or (isinstance(answer, str) and answer.strip().lower() in NO_ANSWER):
+    if is_no_answer(answer):
         return None
     if measure.type == "number":
         return _number(measure, answer)
@@ -76,7 +76,12 @@ def read_answer(measure: Measure, choices: Sequence[str], answer: Answer) -> flo
     raise InvalidInput(f"{measure.key}: {word!r} is not one of its answers", f"It can be {allowed}.")
 
 
-def _number(measure: Measure, answer: Decimal | float | str) -> float:
+def is_no_answer(answer: Answer) -> bool:
+    """Tell whether an answer says nothing."""
+    return answer is None or (isinstance(answer, str) and answer.strip().lower() in NO_ANSWER)
+
+
+def _number(measure: Measure, answer: Answer) -> float:
     unit = f" in {measure.unit}" if measure.unit else ""
     if isinstance(answer, bool):
         raise InvalidInput(f"{measure.key}: yes or no is not a reading", f"Give a number{unit}.")

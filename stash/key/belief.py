@@ -51,6 +51,12 @@ class Belief:
         return self.probabilities[self.hypotheses.names.index(name)]
 
     @property
+    def ranking(self) -> tuple[str, ...]:
+        """The designs, likeliest first, then by key; a difference in the tenth digit is none."""
+        designs = zip(self.hypotheses.names[:-1], self.probabilities[:-1], strict=True)
+        return tuple(name for name, _ in sorted(designs, key=lambda pair: (-round(pair[1], 9), pair[0])))
+
+    @property
     def bits(self) -> float:
         """How much is still open: the entropy in bits."""
         return -math.fsum(p * math.log2(p) for p in self.probabilities if p > 0)

@@ -102,18 +102,17 @@ def _answer(case: _Case) -> Identification:
     belief = case.belief
     asks = ranked_questions(belief, case.questions, case.answers)
     stop, ask = settle(belief, case.questions, case.answers, asks, critical=case.kind.safety_critical)
-    designs = sorted(case.names, key=lambda name: (-belief.of(name), name))
-    ties = stop == "tie"
+    tied = contenders(belief) if stop == "tie" else ()
     return Identification(
         kind=case.kind.key,
-        ranking=tuple((design, belief.of(design)) for design in designs),
+        ranking=tuple((design, belief.of(design)) for design in belief.ranking),
         none_of_these=belief.of(NONE),
         next=ask,
         questions=asks,
         stop=stop,
         said=_said(case, stop, ask),
-        why={design: _why(case, design) for design in designs},
-        tie_breaks=tie_breaks(case.names, case.questions, case.answers, contenders(belief)) if ties else (),
+        why={design: _why(case, design) for design in belief.ranking},
+        tie_breaks=tie_breaks(case.names, case.questions, case.answers, tied),
         notes=tuple(_notes(case)),
     )
 

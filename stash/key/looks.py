@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from stash.errors import InvalidInput
 from stash.fit.catalogue import Catalogue
 from stash.fit.facts import Kind, Measure
-from stash.key.answers import Answer, read_answer
+from stash.key.answers import Answer, is_no_answer, read_answer
 from stash.key.options import Options
 from stash.key.questions import NumberQuestion, Question, WordQuestion, choices_of, questions_of
 from stash.key.wording import AGREES_WITHIN, USUAL_WEARS
@@ -60,7 +60,7 @@ def first_looks(
     Raises:
         InvalidInput: A measure no kind has, or an answer none of them can have.
     """
-    answers = {key: answer for key, answer in {**readings, **(tells or {})}.items() if answer not in {None, ""}}
+    answers = {key: answer for key, answer in {**readings, **(tells or {})}.items() if not is_no_answer(answer)}
     asked = {key: [row for row in catalogue.measures if row.key == key] for key in sorted(answers)}
     read = {key: _read(catalogue, key, rows, answers[key]) for key, rows in asked.items()}
     looks = [_look(catalogue, kind, read, options or Options()) for kind in catalogue.kind.values()]

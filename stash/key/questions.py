@@ -92,11 +92,6 @@ class WordQuestion:
     choices: tuple[str, ...]
     error: float
 
-    @property
-    def shapes(self) -> int:
-        """How many shapes there are, "anything" among them."""
-        return len(self.words) + 1
-
     def log_likelihoods(self, answer: float | str) -> list[float]:
         """Return the log probability of an answer under each shape, in order."""
         wrong = math.log(self.error / max(len(self.choices) - 1, 1))

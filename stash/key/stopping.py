@@ -53,8 +53,7 @@ def ranked_questions(belief: Belief, questions: Mapping[str, Question], answered
 
 def leader(belief: Belief) -> str:
     """Return the likeliest design, ``NONE`` when there is no design; the first by key among equals."""
-    designs = belief.hypotheses.names[:-1]
-    return max(designs, key=belief.of, default=NONE)
+    return next(iter(belief.ranking), NONE)
 
 
 def settle(

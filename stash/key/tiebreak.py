@@ -42,7 +42,7 @@ class TieBreak:
 
 def contenders(belief: Belief) -> tuple[str, ...]:
     """Return the designs still in question, likeliest first."""
-    designs = sorted(belief.hypotheses.names[:-1], key=lambda name: (-belief.of(name), name))
+    designs = belief.ranking
     return tuple(name for name in designs if belief.of(name) >= CONTENDER_SHARE * belief.of(designs[0]))
 
 
