@@ -1,14 +1,14 @@
-"""The scenario's own facts, read as plain CSV: counts, codes, displacements, references, and the cases it shows."""
+"""The scenario's own facts, read as plain CSV: counts, codes, displacements, references."""
 
-import math
 import re
-from collections import Counter, defaultdict
+from collections import Counter
 
 import pytest
 from stdnum.iso7064 import mod_37_2
 
 from seed_demo import DEMO
 from stash.kernel.tables import TABLE_BY_NAME
+from tests.seed_demo.rows import sheet_of, stock_of, swept_cm3, values_of
 
 DISPLACEMENT_CM3 = {
     "kittle": 48.77, "kittle-s": 48.77, "kittle-ii": 48.77, "kittle-cargo": 48.77, "pip": 48.77, "pip-de-luxe": 49.28,
@@ -73,7 +73,7 @@ def test_every_code_checks_and_names_one_thing_only(demo):
 
 def test_the_displacements_follow_from_bore_and_stroke(demo):
     """Source: swept volume, pi/4 b^2 s."""
-    computed = {row["key"]: _swept_cm3(row["bore_mm"], row["stroke_mm"]) for row in demo["models"]}
+    computed = {row["key"]: swept_cm3(row["bore_mm"], row["stroke_mm"]) for row in demo["models"]}
     assert computed == DISPLACEMENT_CM3
 
 
@@ -82,18 +82,18 @@ def test_the_rated_speeds_are_those_of_the_badges(demo):
 
 
 def test_stock_cylinders_and_cranks_have_the_bore_and_stroke_of_their_models(demo):
-    values = _values(demo)
+    values = values_of(demo)
     for model in demo["models"]:
-        assert {float(values[key]["bore_mm"]) for key in _stock(demo, model, "cylinder")} == {float(model["bore_mm"])}
-        assert {float(values[key]["stroke_mm"]) for key in _stock(demo, model, "crank assembly")} == {
+        assert {float(values[key]["bore_mm"]) for key in stock_of(demo, model, "cylinder")} == {float(model["bore_mm"])}
+        assert {float(values[key]["stroke_mm"]) for key in stock_of(demo, model, "crank assembly")} == {
             float(model["stroke_mm"])
         }
 
 
 def test_no_stock_module_cuts_above_the_rated_speed(demo):
-    values = _values(demo)
+    values = values_of(demo)
     for model in demo["models"]:
-        for key in _stock(demo, model, "ignition"):
+        for key in stock_of(demo, model, "ignition"):
             assert float(values[key].get("rev_limit_rpm", 0)) <= float(model["rated_rpm"])
 
 
@@ -105,9 +105,9 @@ def test_no_stock_module_cuts_above_the_rated_speed(demo):
 )  # fmt: skip
 def test_one_oversize_and_both_kits_cross_the_line_of_50_cm3(demo, piston, crank, bore_mm, cm3):
     """Mopeds of class L1e have at most 50 cm³. Source: EU regulation 168/2013, annex I."""
-    values = _values(demo)
+    values = values_of(demo)
     assert 0.02 <= bore_mm - float(values[piston]["skirt_mm"]) <= 0.14
-    assert _swept_cm3(bore_mm, values[crank]["stroke_mm"]) == cm3
+    assert swept_cm3(bore_mm, values[crank]["stroke_mm"]) == cm3
     assert (cm3 > 50) == (piston != "piston-380-a-025")
 
 
@@ -117,19 +117,19 @@ def test_one_oversize_and_both_kits_cross_the_line_of_50_cm3(demo, piston, crank
 )  # fmt: skip
 def test_the_ball_bearings_have_their_standard_size(demo, bearing, size):
     """Source: boundary dimensions of ISO 15, dimension series 02, bore codes 02 and 03."""
-    values = _values(demo)[bearing]
+    values = values_of(demo)[bearing]
     assert tuple(float(values[name]) for name in ("id_mm", "od_mm", "width_mm")) == size
 
 
 def test_a_6203_a_loose_one_and_a_sealed_one_differ_only_in_what_can_be_seen(demo):
-    values = _values(demo)
+    values = values_of(demo)
     told = {(values[key]["clearance"], values[key]["seals"]) for key in values if key.startswith("bearing-6203")}
     assert told == {("normal", "open"), ("C3", "open"), ("normal", "both sides")}
 
 
 def test_the_look_alike_o_rings_are_two_standard_sizes(demo):
     """Source: ISO 3601-1, sizes 116 and 210."""
-    values = _values(demo)
+    values = values_of(demo)
     assert (values["o-ring-116"]["id_mm"], values["o-ring-116"]["cord_mm"]) == ("18.72", "2.62")
     assert (values["o-ring-210"]["id_mm"], values["o-ring-210"]["cord_mm"]) == ("18.64", "3.53")
 
@@ -137,16 +137,16 @@ def test_the_look_alike_o_rings_are_two_standard_sizes(demo):
 def test_every_model_has_about_thirty_positions_and_stock_for_all_but_the_early_seat_mounts(demo):
     holes = []
     for model in demo["models"]:
-        sheet = _sheet(demo, model)
+        sheet = sheet_of(demo, model)
         assert 30 <= len(sheet) <= 35, model["key"]
         for position in sheet:
             years = range(int(model["from_year"]), int(model["to_year"]) + 1)
-            holes += [(model["key"], position, year) for year in years if not _stock(demo, model, position, year)]
+            holes += [(model["key"], position, year) for year in years if not stock_of(demo, model, position, year)]
     assert holes == [("mardle-t", "seat mounts", 1965), ("mardle-t", "seat mounts", 1966)]
 
 
 def test_a_model_row_can_take_a_position_away(demo):
-    sheet = _sheet(demo, next(row for row in demo["models"] if row["key"] == "tansel-rk"))
+    sheet = sheet_of(demo, next(row for row in demo["models"] if row["key"] == "tansel-rk"))
     assert "filter holder" not in sheet
     assert sheet["air filter"] == "air_filter"
 
@@ -194,115 +194,11 @@ def test_lots_and_fitted_parts_are_of_the_kind_of_their_design_and_position(both
     kind = {row["key"]: row["kind"] for row in both["designs"]}
     assert all(kind[row["design"]] == row["kind"] for row in both["lots"] if row["design"])
     model = {row["key"]: row for row in both["models"]}
-    sheets = {row["code"]: _sheet(both, model[row["model"]]) for row in both["machines"]}
+    sheets = {row["code"]: sheet_of(both, model[row["model"]]) for row in both["machines"]}
     for row in both["fitted"]:
         assert (
             kind.get(row["design"], sheets[row["machine"]][row["position"]]) == sheets[row["machine"]][row["position"]]
         )
-
-
-def test_a_carburettor_number_was_replaced_twice_and_c_was_never_used(demo):
-    replaced = {row["number"]: row["replaced_by"] for row in demo["numbers"] if row["number"].startswith("FN-11.120-")}
-    assert replaced == {"FN-11.120-A": "FN-11.120-B", "FN-11.120-B": "FN-11.120-D", "FN-11.120-D": ""}
-
-
-def test_one_number_means_a_key_at_fennaby_and_a_clamp_at_ruddlow(demo):
-    makers = defaultdict(dict)
-    for row in demo["numbers"]:
-        makers[row["number"]][row["maker"]] = row["design"]
-    assert {number: found for number, found in makers.items() if len(found) > 1} == {
-        "40.118": {"fennaby": "key-3", "ruddlow": "clamp-25-35"}
-    }
-    assert {row["design"] for row in demo["lots"] if row["number_seen"] == "40.118"} == {"key-3", "clamp-25-35"}
-
-
-def test_the_numbers_follow_the_way_each_maker_writes_them(demo):
-    form = {"fennaby": r"FN-\d\d\.\d{3}-[A-Z]|40\.118", "ruddlow": r"R \d\d·\d{3}/\d|40\.118"}
-    for row in demo["numbers"]:
-        assert re.fullmatch(form[row["maker"]], row["number"]), row
-
-
-def test_one_number_is_stamped_with_a_letter_o(demo):
-    seen = [row for row in demo["lots"] if "38O" in row["number_seen"]]
-    assert [row["design"] for row in seen] == ["piston-380-a"]
-    assert seen[0]["number_seen"].replace("O", "0") in {row["number"] for row in demo["numbers"]}
-
-
-def test_three_pistons_of_one_skirt_differ_in_pin_height_and_window(demo):
-    values = _values(demo)
-    told = [tuple(values[f"piston-380-{x}"][name] for name in ("skirt_mm", "pin_bore_mm", "compression_height_mm",
-            "window")) for x in "abc"]  # fmt: skip
-    assert told == [("37.95", "10", "22", "no"), ("37.95", "12", "22", "yes"), ("37.96", "12", "24", "no")]
-
-
-def test_a_worn_382_measures_between_a_new_38_and_a_new_382(demo):
-    values, lot = _values(demo), _lot(demo, "worn it measures like a new 38")
-    worn = float(_measured(demo)[lot["code"]]["skirt_mm"])
-    assert lot["design"] == "piston-382"
-    assert float(values["piston-380-a"]["skirt_mm"]) < worn < float(values["piston-382"]["skirt_mm"])
-
-
-def test_the_sister_silencers_are_told_apart_by_a_caliper_alone(demo):
-    values = _values(demo)
-    kittle, pip = values["silencer-kittle"], values["silencer-pip"]
-    assert (kittle.pop("stud_spacing_mm"), pip.pop("stud_spacing_mm")) == ("38", "40")
-    assert kittle == pip
-
-
-def test_six_lots_are_not_identified(demo):
-    assert sum(not row["design"] for row in demo["lots"]) == 6
-
-
-def test_two_lots_lie_in_a_bin_for_something_else(demo):
-    name = {row["code"]: row["name"] for row in demo["places"]}
-    pin = {row["design"]: row["value"] for row in demo["design_measures"] if row["measure"] == "pin_bore_mm"}
-    lies = [(row["design"], name[row["place"]]) for row in demo["lots"]]
-    misfiled = [design for design, room in lies if room.endswith("pin 10") and pin.get(design) == "12"]
-    misfiled += [design for design, room in lies if room.endswith("6202") and "6203" in design]
-    assert misfiled == ["piston-380-b", "bearing-6203"]
-
-
-def test_three_lots_were_not_counted_for_more_than_ten_years(demo):
-    assert sum(row["counted_on"] < "2015" for row in demo["lots"]) == 3
-
-
-def test_a_part_is_not_at_once_loose_and_still_on_the_machine_it_came_off(demo):
-    state = {(row["machine"], row["position"]): row["state"] for row in demo["fitted"]}
-    cut_up = {row["code"] for row in demo["machines"] if row["state"] in {"donor", "stripped"}}
-    taken = [(row["from_machine"], row["from_position"]) for row in demo["lots"] if row["from_machine"] in cut_up]
-    assert len(taken) > 20
-    assert all(state[spot] == "missing" for spot in taken)
-
-
-def test_a_part_found_only_on_a_donor_is_no_proof_of_stock(demo):
-    lot = _lot(demo, "no proof")
-    machine = next(row for row in demo["machines"] if row["code"] == lot["from_machine"])
-    model = next(row for row in demo["models"] if row["key"] == machine["model"])
-    assert machine["state"] == "donor"
-    assert lot["design"] not in _stock(demo, model, "carburettor")
-
-
-def test_one_runner_is_a_blend_of_three_models(demo):
-    machine = next(row for row in demo["machines"] if row["serial"] == "K 20418")
-    model = next(row for row in demo["models"] if row["key"] == machine["model"])
-    other = [
-        row["design"]
-        for row in demo["fitted"]
-        if row["machine"] == machine["code"] and row["design"] not in _stock(demo, model, row["position"])
-    ]
-    assert other == ["carb-14-s", "flange-a1-14", "cable-6", "flywheel-a2", "cover-a-tall"]
-
-
-def test_the_export_machine_carries_the_sport_module(demo):
-    machine = next(row for row in demo["machines"] if row["model"] == "pip-ii-e")
-    fitted = {row["position"]: row["design"] for row in demo["fitted"] if row["machine"] == machine["code"]}
-    assert fitted["ignition"] == "module-8500"
-
-
-def test_the_halves_of_a_case_pair_share_their_number(demo):
-    lots = {row["code"]: row["design"] for row in demo["lots"]}
-    pairs = {lots[row["lot"]]: row["value"] for row in demo["lot_measures"] if row["measure"] == "pair_number"}
-    assert pairs == {"case-pip-d": "4471", "case-pip-f": "4471"}
 
 
 def test_it_all_happened_between_1960_and_1985(demo):
@@ -321,46 +217,3 @@ def test_nothing_in_it_looks_like_somebody_to_write_to_or_call(demo):
             assert not contact.search(text), text
             named |= set(re.findall(r"\b(?:Odile Marrack|Bert Hallow)\b", text))
     assert named == {"Odile Marrack", "Bert Hallow"}
-
-
-def _swept_cm3(bore_mm, stroke_mm):
-    return round(math.pi / 4 * float(bore_mm) ** 2 * float(stroke_mm) / 1000, 2)
-
-
-def _values(tables):
-    values = defaultdict(dict)
-    for row in tables["design_measures"]:
-        values[row["design"]][row["measure"]] = row["value"]
-    return values
-
-
-def _measured(tables):
-    values = defaultdict(dict)
-    for row in tables["lot_measures"]:
-        values[row["lot"]][row["measure"]] = row["value"]
-    return values
-
-
-def _lot(tables, note):
-    (found,) = (row for row in tables["lots"] if note in row["note"])
-    return found
-
-
-def _sheet(tables, model):
-    """``{position: kind}`` of a model; its own rows override its generation's."""
-    rows = [row for row in tables["positions"] if row["generation"] == model["generation"]]
-    rows += [row for row in tables["positions"] if row["model"] == model["key"]]
-    sheet = {row["position"]: row for row in rows}
-    return {name: row["kind"] for name, row in sheet.items() if row["quantity"] != "0"}
-
-
-def _stock(tables, model, position, year=None):
-    """Designs a position came with; a model's own rows replace its generation's."""
-    rows = [row for row in tables["came_on"] if row["position"] == position]
-    own = [row for row in rows if row["model"] == model["key"]]
-    found = own or [row for row in rows if row["generation"] == model["generation"]]
-    return {
-        row["design"]
-        for row in found
-        if year is None or int(row["from_year"] or 0) <= year <= int(row["to_year"] or 9999)
-    }
