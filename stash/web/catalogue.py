@@ -15,6 +15,7 @@ from stash.web.access import who
 from stash.web.choosing import fields_of
 from stash.web.forms import Form, answered
 from stash.web.links import address, within
+from stash.web.names import Names
 from stash.web.paging import page_number
 from stash.web.shop import store
 
@@ -126,8 +127,25 @@ def remove(table: str) -> Response | tuple[str, int]:
 
 def titled(row: page_rows.RowView) -> str:
     """What people call a row."""
-    cells = row.cells
+    cells, names = row.cells, Names()
+    if row.table == "rules":
+        target = next((names.ref(ref, cells[name]) for name, ref in _TARGETS.items() if cells[name]), "")
+        part = names.design(cells["design"]) if cells["design"] else names.kind(cells["kind"])
+        return f"{part} on {target}: {words.words(cells['verdict'])}"
+    if row.table in {"came_on", "design_measures", "positions", "wanted"}:
+        columns = TABLE_BY_NAME[row.table].columns
+        named = [names.ref(column.ref, cells[column.name]) for column in columns if column.name in _NAMING[row.table]]
+        return ", ".join(text for text in named if text)
     return cells.get("name") or " ".join(text for text in row.identity if text) or row.table
+
+
+_TARGETS = {"model": "models", "generation": "generations", "family": "families", "maker": "makers"}
+_NAMING = {
+    "came_on": {"design", "position", "generation", "model"},
+    "design_measures": {"design", "measure"},
+    "positions": {"generation", "model", "position"},
+    "wanted": {"model"},
+}
 
 
 def href(row: page_rows.RowView) -> str:

@@ -31,20 +31,33 @@ class GapView:
         title: What it is about.
         picks: What to take from the shelf, in walking order, with what each is.
         lacking: What stays short.
+        wanted: The machine is also the nearest to complete of a wanted model.
     """
 
     gap: Gap
     title: str
     picks: tuple[tuple[Pick, str], ...]
     lacking: tuple[Lacking, ...]
+    wanted: bool = False
 
 
 def views(catalogue: Catalogue, stock: Stock, gaps: Iterable[Gap]) -> list[GapView]:
-    """Return gaps ready to be drawn, in their order."""
-    return [view(catalogue, stock, gap) for gap in gaps]
+    """Return gaps ready to be drawn, in their order; a machine that is short and wanted stands there once."""
+    rows = list(gaps)
+    machines = {gap.machine for gap in rows if _own(gap)}
+    wanted = {gap.machine for gap in rows if gap.machine and not _own(gap)}
+    return [
+        view(catalogue, stock, gap, wanted=gap.machine in wanted)
+        for gap in rows
+        if _own(gap) or gap.machine not in machines
+    ]
 
 
-def view(catalogue: Catalogue, stock: Stock, gap: Gap) -> GapView:
+def _own(gap: Gap) -> bool:
+    return gap.key.startswith("machine:")
+
+
+def view(catalogue: Catalogue, stock: Stock, gap: Gap, *, wanted: bool = False) -> GapView:
     """Return one gap ready to be drawn."""
     kinds = {short.position: short.kind for short in gap.short}
     return GapView(
@@ -55,4 +68,5 @@ def view(catalogue: Catalogue, stock: Stock, gap: Gap) -> GapView:
             Lacking(position, kind_name(catalogue, kinds[position]), kinds[position], quantity)
             for position, quantity in gap.still_short
         ),
+        wanted and _own(gap),
     )

@@ -28,14 +28,16 @@ def index() -> str:
     finish = home.finishable
 
     def told(gaps: tuple[Gap, ...]) -> list[GapView]:
-        return views(catalogue, stock, gaps[:_SHOWN])
+        return views(catalogue, stock, gaps)
+
+    complete, near, others = told(finish.complete), told(finish.one_short), told(finish.others)
 
     return render_template(
         "home/index.html",
         home=home,
-        complete=told(finish.complete),
-        near=told(finish.one_short),
-        total=(len(finish.complete), len(finish.one_short), len(finish.others)),
+        complete=complete[:_SHOWN],
+        near=near[:_SHOWN],
+        total=(len(complete), len(near), len(others)),
         machines=len(stock.machines),
         lots=sum(1 for lot in stock.lots.values() if lot.quantity),
         places=len(stock.places),

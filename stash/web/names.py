@@ -73,6 +73,21 @@ class Names:
         known = self.catalogue.measure.get((kind, key))
         return known.name if known else key
 
+    def ref(self, table: str, key: str) -> str:
+        """What a cell refers to, by name."""
+        named = {
+            "designs": self.design,
+            "kinds": self.kind,
+            "models": self.model,
+            "makers": self.maker,
+            "families": self.family,
+            "generations": self.generation,
+            "places": self.place,
+            "machines": self.machine,
+            "lots": self.lot,
+        }
+        return named[table](key) if table in named else key
+
     def value(self, kind: str, key: str, value: object) -> str:
         """A measured value with its name and unit."""
         return titles.value_text(self.catalogue, kind, key, value)  # type: ignore[arg-type]
