@@ -12,15 +12,18 @@ from werkzeug.wrappers import Response
 from stash.errors import InvalidInput
 from stash.kernel.cells import Fault, read_cell
 from stash.kernel.tables import Cell, Column
-from stash.services import find, labels, page_labels, page_rows
+from stash.services import find, label_kit, labels, page_labels, page_rows
 from stash.services.labels import Choice, Printing
+from stash.web import words
 from stash.web.access import who
-from stash.web.forms import Field, Form
+from stash.web.forms import Field, Form, answered
 from stash.web.shop import store
 
 bp = Blueprint("labels", __name__, url_prefix="/labels")
 
 _MOST_LISTED = 200
+_PRINTER = "Your printer, as its calibration page says"
+_CORRECTIONS = ("offset_x_mm", "offset_y_mm", "scale")
 _LOOPBACK = ("HTTP://127.", "HTTP://LOCALHOST", "HTTP://[::1]")
 
 
@@ -42,6 +45,7 @@ def index() -> str | tuple[str, int]:
         address=address,
         loopback=address.startswith(_LOOPBACK),
         most=_MOST_LISTED,
+        printers=label_kit.printers(store()),
     )
     return page, 400 if problem else status
 
@@ -53,8 +57,9 @@ def sheet() -> Response | tuple[str, int]:
     codes = request.form.get("codes", "").split()
     try:
         printing = _printing(form)
+        _keep_printer(form, printing)
         if request.form.get("do") == "calibrate":
-            return _pdf(page_labels.calibration(printing), "calibration.pdf")
+            return _pdf(page_labels.calibration(printing, store()), "calibration.pdf")
         looking = request.form.get("do") == "look"
         pdf = labels.sheet(store(), codes, printing, who=who(), now=None if looking else dt.datetime.now(dt.UTC))
     except InvalidInput as error:
@@ -74,9 +79,86 @@ def address() -> Response:
     return redirect(url_for("labels.index"), 303)
 
 
+@bp.route("/stocks", methods=["GET", "POST"])
+def stocks() -> Response | tuple[str, int]:
+    """Show the label stocks, and add one of one's own by its dimensions."""
+    columns = label_kit.stock_columns()
+    form = Form(tuple(_stock_field(name) for name in columns), submit="Keep this stock", table="stocks")
+
+    def act(sent: Form) -> tuple[str, str]:
+        kept = label_kit.save_stock(store(), sent.cells(), who=who())
+        return f"{kept.name} is kept: {kept.labels_a_page} labels a page.", url_for("labels.stocks")
+
+    def show(shown: Form) -> str:
+        own = label_kit.own_stocks(store())
+        return render_template(
+            "labels/stocks.html",
+            form=shown,
+            stocks=label_kit.stocks(store()),
+            own=own,
+            printers=label_kit.printers(store()),
+        )
+
+    return answered(form, act, show)
+
+
+@bp.post("/stocks/<key>/remove")
+def remove_stock(key: str) -> Response:
+    """Forget a stock of one's own."""
+    label_kit.remove_stock(store(), key, who=who())
+    flash(f"{key} is forgotten.")
+    return redirect(url_for("labels.stocks"), 303)
+
+
+@bp.post("/printers/remove")
+def remove_printer() -> Response:
+    """Forget a printer's corrections."""
+    name = request.form.get("name", "")
+    label_kit.remove_printer(store(), name, who=who())
+    flash(f"{name} is forgotten.")
+    return redirect(url_for("labels.stocks"), 303)
+
+
+def _stock_field(name: str) -> Field:
+    column = Column(name, required=name in {"key", "name", "label_w_mm", "label_h_mm"})
+    if name == "form":
+        return Field(column, "sheet", options=[("sheet", "sheet"), ("roll", "roll"), ("tag", "hang tag")])
+    if name == "round":
+        return Field(column, "no", options=[("no", "no"), ("yes", "yes")])
+    start = {"columns": "1", "rows": "1", "dpi": "300"}.get(name, "")
+    return Field(column, start, label=words.label(name), hint=_STOCK_HINTS.get(name, ""))
+
+
+_STOCK_HINTS = {
+    "page_w_mm": "The page as it leaves the printer",
+    "pitch_x_mm": "From one label's left edge to the next one's; empty when they touch",
+    "pitch_y_mm": "From one label's top edge to the next one's; empty when they touch",
+    "hole_mm": "Diameter of a punched hole",
+    "qr_mm": "Side of the square kept for the code, its clear edge included; 0 prints words only",
+    "dpi": "Dots an inch of the printer",
+    "key": "A short name of your own without spaces",
+}
+
+
+def _keep_printer(form: Form, printing: Printing) -> None:
+    name = form.cells()["printer"].strip()
+    if name:
+        kept = label_kit.Printer(name, printing.offset_x_mm, printing.offset_y_mm, printing.scale)
+        if kept not in label_kit.printers(store()):
+            label_kit.save_printer(store(), kept, who=who())
+
+
 def _printed_page(form: Form, codes: list[str], **more: object) -> str:
     hits = [hit for hit in (_known(code) for code in codes[:_MOST_LISTED]) if hit]
-    return render_template("labels/print.html", form=form, codes=codes, hits=hits, most=_MOST_LISTED, **more)
+    return render_template(
+        "labels/print.html",
+        form=form,
+        codes=codes,
+        hits=hits,
+        most=_MOST_LISTED,
+        printers=label_kit.printers(store()),
+        **more,
+    )
 
 
 def _asked() -> dict[str, str]:
@@ -102,48 +184,55 @@ def _chosen() -> tuple[tuple[str, ...], InvalidInput | None]:
         return (), error
 
 
+_HOW: tuple[tuple[Column, str, str, str, str], ...] = (
+    (
+        Column("first", Cell.WHOLE, low=1, high=2000),
+        "",
+        "first free label",
+        "Counted along the rows; empty goes on where the last sheet of this stock stopped",
+        "",
+    ),
+    (Column("copies", Cell.WHOLE, required=True, low=1, high=500), "1", "copies of each", "", ""),
+    (Column("offset_x_mm", Cell.EXACT, low=-20, high=20), "0", "shift to the right (mm)", "", _PRINTER),
+    (Column("offset_y_mm", Cell.EXACT, low=-20, high=20), "0", "shift downwards (mm)", "", _PRINTER),
+    (
+        Column("scale", Cell.EXACT, required=True, low=0, high=2),
+        "1",
+        "scale",
+        "Wanted length divided by measured length",
+        _PRINTER,
+    ),
+    (Column("printer"), "", "keep these corrections as", "A name for the printer; empty keeps nothing", _PRINTER),
+)
+"""Columns, what stands in them at first, what they are called, a line of help, and their group."""
+
+
 def _how(given: dict[str, str]) -> Form:
     stocks = [
         (key, f"{stock.name}: {stock.note}" if stock.note else stock.name)
-        for key, stock in labels.label_stocks().items()
+        for key, stock in label_kit.stocks(store()).items()
     ]
-    columns: tuple[tuple[Column, str, str, str], ...] = (
-        (
-            Column("first", Cell.WHOLE, required=True, low=1, high=2000),
-            "1",
-            "first free label",
-            "On a sheet used before: count along the rows",
-        ),
-        (Column("copies", Cell.WHOLE, required=True, low=1, high=500), "1", "copies of each", ""),
-        (
-            Column("offset_x_mm", Cell.EXACT, low=-20, high=20),
-            "0",
-            "shift to the right (mm)",
-            "From the calibration page",
-        ),
-        (Column("offset_y_mm", Cell.EXACT, low=-20, high=20), "0", "shift downwards (mm)", "From the calibration page"),
-        (
-            Column("scale", Cell.EXACT, required=True, low=0, high=2),
-            "1",
-            "scale",
-            "Wanted length divided by measured length",
-        ),
-    )
+    for printer in label_kit.printers(store()):
+        if printer.name == given.get("printer"):
+            given = {**given, **{name: f"{getattr(printer, name):g}" for name in _CORRECTIONS if name not in given}}
     chosen = given.get("stock") or labels.DEFAULT_STOCK
     fields = [Field(Column("stock", Cell.SLUG, required=True), chosen, options=stocks, label="what to print on")]
     fields += [
-        Field(column, given.get(column.name, value), label=title, hint=hint) for column, value, title, hint in columns
+        Field(column, given.get(column.name, value), label=title, hint=hint, group=group)
+        for column, value, title, hint, group in _HOW
     ]
     outlines = Column("outlines", Cell.YES_NO)
-    fields.append(Field(outlines, given.get("outlines", ""), label="Draw the edges, to cut plain paper by", check=True))
+    edges = "Draw the edges, to cut plain paper by"
+    fields.insert(3, Field(outlines, given.get("outlines", ""), label=edges, check=True))
     return Form(tuple(fields), table="labels")
 
 
 def _printing(form: Form) -> Printing:
     cells = form.read()
+    stock, first = str(cells["stock"]), cells["first"]
     return Printing(
-        stock=str(cells["stock"]),
-        first=int(str(cells["first"])),
+        stock=stock,
+        first=first if isinstance(first, int) else label_kit.next_free(store(), stock),
         copies=int(str(cells["copies"])),
         offset_x_mm=float(str(cells["offset_x_mm"] or 0)),
         offset_y_mm=float(str(cells["offset_y_mm"] or 0)),

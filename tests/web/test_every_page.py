@@ -59,6 +59,7 @@ ADDRESSES = {
     "/builds/add?model=late": "Add a build",
     "/labels/": "Where a scan leads",
     f"/labels/?codes={CARBS}": "1 label",
+    "/labels/stocks": "A stock of your own",
     "/ledger/": "Nothing is ever erased",
     "/sheets/": "The tables and their columns",
     "/identify/": "What is this?",

@@ -145,3 +145,32 @@ def test_the_address_on_labels_is_kept(visitor, shop):
     assert label_address(shop) == "HTTP://192.0.2.7:8470"
     page = visitor.send("/labels/address", open_at="/labels/", address="stash")
     assert page.status == 400
+
+
+def test_a_sheet_goes_on_where_it_stopped(visitor):
+    printed(visitor, f"/labels/?inside={BIN_A}", copies="2")
+    answer = printed(visitor, f"/labels/?codes={RUNNER}")
+    picture = pypdfium2.PdfDocument(answer.data)[0].render(scale=3).to_pil()
+    (found,) = zxingcpp.read_barcodes(picture)
+    assert found.position.top_left.y > picture.height / 5  # six were printed, three in a row: it opens the third row
+
+
+def test_a_printers_corrections_are_kept_and_taken_up_again(visitor):
+    printed(visitor, f"/labels/?codes={CARBS}", offset_x_mm="1.5", scale="1.01", printer="laser upstairs")
+    fields = visitor.open(f"/labels/?codes={CARBS}&printer=laser upstairs").fields()
+    assert fields["offset_x_mm"] == "1.5"
+    assert fields["scale"] == "1.01"
+    page = visitor.send("/labels/printers/remove", open_at="/labels/stocks", name="laser upstairs")
+    assert "laser upstairs is forgotten" in page.text
+
+
+def test_a_stock_of_ones_own_is_kept_by_its_dimensions(visitor):
+    size = {"page_w_mm": "60", "page_h_mm": "40", "label_w_mm": "60", "label_h_mm": "40", "qr_mm": "30"}
+    page = visitor.send("/labels/stocks", key="jar-lid", name="Jar lids", form="roll", **{**size, "label_w_mm": "70"})
+    assert page.status == 400
+    assert page.fields()["key"] == "jar-lid"
+    page = visitor.send("/labels/stocks", key="jar-lid", name="Jar lids", form="roll", **size)
+    assert "Jar lids is kept: 1 labels a page" in page.text
+    assert 'value="jar-lid"' in visitor.open(f"/labels/?codes={CARBS}").body
+    page = visitor.send("/labels/stocks/jar-lid/remove", open_at="/labels/stocks")
+    assert "jar-lid is forgotten" in page.text
