@@ -6,7 +6,7 @@ import datetime as dt
 import hashlib
 from collections.abc import Mapping
 from functools import lru_cache
-from importlib import resources
+from importlib import import_module, resources
 
 from flask import Flask, url_for
 from flask_wtf.csrf import CSRFProtect
@@ -17,6 +17,30 @@ from stash.web import access, faults, headers, links, names, words
 
 UPLOAD_BYTES = 64 * 1024 * 1024
 """Largest upload. Source: project decision; a workbook of 100,000 rows has about 10 MB."""
+
+
+NOUNS = (
+    "home",
+    "find",
+    "scan",
+    "machines",
+    "machine_acts",
+    "trying",
+    "lots",
+    "lot_acts",
+    "places",
+    "identify",
+    "catalogue",
+    "designs",
+    "models",
+    "charts",
+    "gaps",
+    "builds",
+    "labels",
+    "ledger",
+    "tables",
+)
+"""The modules with a blueprint ``bp``, in the order of their addresses."""
 
 
 def create_app(
@@ -68,31 +92,8 @@ def create_app(
 
 
 def _register(app: Flask) -> None:
-    from stash.web import (
-        builds,
-        catalogue,
-        charts,
-        designs,
-        find,
-        gaps,
-        home,
-        identify,
-        labels,
-        ledger,
-        lot_acts,
-        lots,
-        machine_acts,
-        machines,
-        models,
-        places,
-        scan,
-        tables,
-    )
-
-    at_the_bench = (home, find, scan, machines, machine_acts, lots, lot_acts, places, identify)
-    in_the_books = (catalogue, designs, models, charts, gaps, builds, labels, ledger, tables)
-    for room in (*at_the_bench, *in_the_books):
-        app.register_blueprint(room.bp)
+    for noun in NOUNS:
+        app.register_blueprint(import_module(f"stash.web.{noun}").bp)
 
 
 def _asset(name: str) -> str:

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from decimal import Decimal
+
 from flask import Blueprint, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from stash.kernel.codes import grouped
 from stash.kernel.tables import MACHINE_STATES
 from stash.services import arrivals, checks, history, page_lists, page_rows, rows, sheets
+from stash.services.gaps import gaps
 from stash.services.titles import machine_title
 from stash.web.access import who
 from stash.web.choosing import fields_of
@@ -19,6 +23,7 @@ from stash.web.shop import store
 bp = Blueprint("machines", __name__, url_prefix="/machines")
 
 _RECENT = 6
+_MOST_PAPERS = 2000
 
 
 @bp.get("/")
@@ -36,6 +41,16 @@ def index() -> str:
     return render_template("machines/index.html", page=page, states=states, state=state, asked=asked, turned=turned)
 
 
+@bp.get("/papers")
+def papers() -> str:
+    """List every machine with its papers, to print for an insurer."""
+    rows = page_rows.rows(store(), "machines", size=_MOST_PAPERS).rows
+    kept = [row for row in rows if row.cells["state"] != "gone"]
+    paid = sum(Decimal(row.cells["paid"]) for row in kept if row.cells["paid"])
+    today = dt.datetime.now().astimezone().date()
+    return render_template("machines/papers.html", rows=kept, paid=paid, today=today)
+
+
 @bp.get("/<code>")
 def page(code: str) -> str:
     """Show a machine: what it carries, what is wrong with it, where its originals are."""
@@ -44,8 +59,6 @@ def page(code: str) -> str:
     systems = sheets.as_built(catalogue, stock, machine)
     lines = [line for system in systems for line in system.lines]
     tally = {state: sum(line.state == state for line in lines) for state in sheets.STATES}
-    from stash.services.gaps import gaps
-
     gap = next((each for each in gaps(store()) if each.key == f"machine:{machine.code}"), None)
     return render_template(
         "machines/page.html",

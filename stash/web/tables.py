@@ -12,6 +12,7 @@ from werkzeug.wrappers import Response
 
 from stash.errors import InvalidInput
 from stash.kernel.tables import TABLES
+from stash.services import archive as archives
 from stash.services import page_rows, tables
 from stash.web import uploads
 from stash.web.access import who
@@ -63,6 +64,18 @@ def load() -> Response | tuple[str, int]:
     changed = sum(counts.changed for counts in report.tables.values())
     flash(f"{name} is in: {added} rows added, {changed} changed. The ledger can take it back.")
     return redirect("/", 303)
+
+
+@bp.get("/archive.zip")
+def archive() -> Response:
+    """Send everything: tables, ledger and photos, with checksums."""
+    now = dt.datetime.now(dt.UTC)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "archive.zip"
+        archives.archive(store(), path, now=now)
+        data = io.BytesIO(path.read_bytes())
+    name = f"stash-archive-{now:%Y-%m-%d}.zip"
+    return send_file(data, mimetype=_KINDS["zip"], as_attachment=True, download_name=name)
 
 
 @bp.get("/stash.<kind>")

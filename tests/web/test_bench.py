@@ -236,3 +236,23 @@ def test_the_words_of_a_mechanic_with_the_beaten_claim_folded_away(visitor):
     assert "Change too:" in page.text
     assert "turned boot at the boot: in hand" in page.text
     assert "maker's literature" in page.text
+
+
+def test_what_was_found_by_trying_settles_the_verdict(visitor):
+    address = f"/machines/{RUNNER}/found?ref=carb-90&position=carburettor"
+    page = visitor.send(address, verdict="", reason="the bowl meets the frame")
+    assert page.status == 400
+    assert page.fields()["reason"] == "the bowl meets the frame"
+    page = visitor.send(address, verdict="wont_fit", reason="the bowl meets the frame")
+    assert "Noted as rule" in page.text
+    page = visitor.open("/designs/carb-90")
+    assert "fitted it on the bench, owner" in page.text
+    assert "The bowl meets the frame." in page.text
+
+
+def test_the_list_for_the_insurer_adds_up(visitor, shop):
+    for code, paid in ((RUNNER, "120.50"), (PROJECT, "80")):
+        visitor.send(f"/machines/{code}/edit", paid=paid, serial=f"No {code}")
+    page = visitor.open("/machines/papers")
+    assert "paid in all 200.50" in page.text
+    assert f"No {RUNNER}" in page.text

@@ -16,6 +16,8 @@ ADDRESSES = {
     "/machines/": "Fennaby Early, 1967",
     f"/machines/{PROJECT}": "As-built sheet",
     f"/machines/{PROJECT}/edit": "Edit Ruddlow Late",
+    "/machines/papers": "List of machines",
+    f"/machines/{RUNNER}/found?ref={CARBS}&position=carburettor": "What decided",
     "/machines/add": "Add a machine",
     f"/machines/{PROJECT}/fit?position=carburettor": "Fit the carburettor",
     f"/machines/{RUNNER}/take-off?position=boot": "Take off the boot",

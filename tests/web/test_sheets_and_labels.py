@@ -85,6 +85,13 @@ def test_workbooks_are_sent_too(visitor, kind):
     assert visitor.client.get("/sheets/stash.exe").status_code == 404
 
 
+def test_the_archive_holds_tables_and_ledger(visitor):
+    answer = visitor.client.get("/sheets/archive.zip")
+    names = zipfile.ZipFile(io.BytesIO(answer.data)).namelist()
+    assert any("manifest" in name for name in names)
+    assert len(names) > 2
+
+
 def codes_on(pdf: bytes) -> set[str]:
     picture = pypdfium2.PdfDocument(pdf)[0].render(scale=3).to_pil()
     return {found.text for found in zxingcpp.read_barcodes(picture)}
