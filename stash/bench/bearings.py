@@ -22,7 +22,7 @@ _TABLE = """
 6200 10 30 9|6201 12 32 10|6202 15 35 11|6203 17 40 12|6204 20 47 14|6205 25 52 15|6206 30 62 16|6207 35 72 17
 6300 10 35 11|6301 12 37 12|6302 15 42 13|6303 17 47 14|6304 20 52 15|6305 25 62 17|6306 30 72 19|6307 35 80 21
 """
-"""Designation, bore, outside diameter, width in mm. Source: ISO 15:2017; typed from memory, checked where a carrier has it."""
+"""Designation, bore, outside diameter, width in mm. Source: ISO 15:2017, from memory."""
 
 _SEALS = {
     "Z": ("shield", 1),

@@ -185,7 +185,7 @@ def shaking_force_n(
         value=radial * (math.cos(angle) + ratio * math.cos(2 * angle)),
         unit="N",
         source="inertia force, first and second order: m x r x w² x (cos a + r/L x cos 2a)",
-        check="17.39 % more mass (115 to 131 g) gives 17.39 % more force",
+        check="17.39 % more mass (115 to 135 g) gives 17.39 % more force",
         caution="A heavier piston shakes more and loads rod and bearings more, unless the crank is balanced for it.",
     )
 

@@ -23,6 +23,9 @@ FINE_MM = {
 }  # fmt: skip
 """``{nominal: fine pitches}``, mm. Source: ISO 261:1998."""
 
+BELOW_NOMINAL_MM = 0.3
+"""How far a screw's outside diameter may lie below its nominal size. Source: from memory, up to M16."""
+
 _THREAD = re.compile(r"\s*M\s*(\d+(?:\.\d+)?)\s*(?:[X\u00d7*-]\s*(\d+(?:\.\d+)?))?\s*", re.IGNORECASE)
 
 
@@ -88,11 +91,11 @@ def read_thread(text: str) -> Thread:
     """Read a thread.
 
     Args:
-        text: Such as ``M8``, ``M8x1`` or ``m10 × 1.0``; without a pitch the coarse one is meant.
+        text: Such as ``M8``, ``M8x1`` or ``m10 x 1.0``; without a pitch the coarse one is meant.
 
     Raises:
         InvalidInput: It is no metric thread.
-        NotFound: No such size, or no such pitch of it, is in the table; those there are get named.
+        NotFound: No such size, or no such pitch of it, is in the table; those that are get said.
 
     Source: ISO 261:1998; ISO 965-1 for leaving out the coarse pitch.
     """
@@ -116,20 +119,20 @@ def threads_by_size(outside_mm: float, pitch_mm: float, within_mm: float = 0.05)
     """Return the threads that a screw could have, closest first.
 
     Args:
-        outside_mm: Measured outside diameter of the screw, mm; up to 0.3 mm less than nominal.
+        outside_mm: Measured outside diameter of the screw, mm.
         pitch_mm: Measured pitch, mm.
-        within_mm: How far the pitch may be off, mm.
+        within_mm: How far a reading may be off, mm.
 
     Raises:
         InvalidInput: A size is not above zero.
 
-    Source: ISO 261:1998; a screw's outside diameter lies below nominal by its tolerance, from memory.
+    Source: ISO 261:1998.
     """
     positive(outside_mm=outside_mm, pitch_mm=pitch_mm)
     found: list[tuple[float, float, float]] = []
     for nominal, coarse in COARSE_MM.items():
         for pitch in (coarse, *FINE_MM.get(nominal, ())):
             below = nominal - outside_mm
-            if -0.05 <= below <= min(0.3, 0.1 + pitch / 5) and abs(pitch - pitch_mm) <= within_mm:
+            if -within_mm <= below <= BELOW_NOMINAL_MM and abs(pitch - pitch_mm) <= within_mm:
                 found.append((abs(pitch - pitch_mm) + abs(below), nominal, pitch))
     return tuple(Thread(nominal, pitch) for _, nominal, pitch in sorted(found))

@@ -1,0 +1,126 @@
+"""What to mind: lines of law, cautions, and what a blend changes."""
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from stash.bench.cautions import ACTIONS, CAUTION_BY_KEY, CAUTIONS, for_action, for_kind
+from stash.bench.comparing import EngineSizes, compare_sums
+from stash.bench.engine import displacement_cm3
+from stash.bench.law import displacement_line, speed_line
+from stash.errors import InvalidInput
+
+STARTER = Path(__file__).parents[2] / "seed_demo" / "starter" / "kinds.csv"
+
+
+@pytest.mark.parametrize(
+    ("bore", "stroke", "crosses"),
+    [(38, 43, False), (38.25, 43, False), (38.5, 43, True), (40.25, 39.5, True), (40, 39.5, False)],
+)
+def test_an_oversize_may_carry_a_moped_over_its_line(bore, stroke, crosses):
+    """Source: Regulation (EU) No 168/2013, Annex I, L1e: up to 50 cm³; displacements by geometry."""
+    found = displacement_line(displacement_cm3(bore, stroke).value, 48.77)
+    assert found.crosses is crosses
+    assert found.text.endswith("Check your local rules or a licensed shop.")
+
+
+def test_the_line_itself_is_within_and_what_was_beyond_crosses_nothing():
+    assert not displacement_line(50.0).crosses
+    assert displacement_line(50.01).crosses
+    over = displacement_line(70, 60)
+    assert (over.crosses, "as it was before" in over.text) == (False, True)
+    assert (speed_line(50, 45).crosses, speed_line(45).crosses) == (True, False)
+
+
+@pytest.mark.parametrize(
+    "call", [lambda: displacement_line(0), lambda: displacement_line(49, -1), lambda: speed_line(45, 0)]
+)
+def test_lines_refuse_what_is_no_size(call):
+    with pytest.raises(InvalidInput):
+        call()
+
+
+STOCK = EngineSizes(38, 43, 1, 5500, 5500, 115)
+
+
+def test_a_machine_as_it_left_the_factory_changes_no_sum():
+    rows = compare_sums(STOCK, STOCK)
+    assert [row.key for row in rows] == ["displacement_cm3", "mean_piston_speed_m_s", "limit_rpm", "reciprocating_g"]
+    assert not any(row.changed or row.note or row.danger for row in rows)
+
+
+def test_a_blend_shows_what_it_changed_and_what_to_mind():
+    """Source: 45 x 43 mm is 68.39 cm³ and 43 mm at 8500 rpm 12.18 m/s, by hand; 131/115 is +13.9 %."""
+    rows = {row.key: row for row in compare_sums(EngineSizes(45, 43, 1, 8500, None, 131), STOCK)}
+    assert all(row.changed for row in rows.values())
+    assert rows["displacement_cm3"].now == pytest.approx(68.39, abs=5e-3)
+    assert "another road class" in rows["displacement_cm3"].note
+    assert rows["mean_piston_speed_m_s"].now == pytest.approx(12.18, abs=5e-3)
+    assert rows["mean_piston_speed_m_s"].note == ""
+    assert rows["limit_rpm"].danger
+    assert rows["limit_rpm"].note.endswith("Blocked unless acknowledged. (rated 5500 rpm)")
+    assert rows["reciprocating_g"].note.startswith("+13.9% mass")
+
+
+def test_a_limit_below_or_at_rated_is_no_danger_and_an_own_rating_goes_before_stock():
+    def limit(now):
+        return next(row for row in compare_sums(now, STOCK) if row.key == "limit_rpm")
+
+    assert not limit(EngineSizes(limit_rpm=5000)).danger
+    assert not limit(EngineSizes(limit_rpm=7000, rated_rpm=7000)).danger
+    assert limit(EngineSizes(limit_rpm=5501)).danger
+
+
+def test_sums_with_unknown_sizes_are_left_out_or_half_known():
+    assert compare_sums(EngineSizes(), EngineSizes()) == ()
+    rows = {row.key: row for row in compare_sums(EngineSizes(), STOCK)}
+    assert all(row.now is None and row.changed for row in rows.values())
+    rows = {row.key: row for row in compare_sums(STOCK, EngineSizes())}
+    assert all(row.stock is None and row.changed for row in rows.values())
+    assert rows["displacement_cm3"].note == ""
+
+
+def test_every_kind_that_can_hurt_carries_its_caution():
+    """Source: common practice, no source."""
+    wanted = {
+        "fuel_line": {"vapour", "fuel_line"},
+        "carburettor": {"vapour", "function_test"},
+        "main_bearing": {"hot_case"},
+        "recoil_cover": {"guards", "spring"},
+        "limiter": {"function_test", "rev_limit", "law"},
+        "ignition_module": {"function_test", "rev_limit"},
+        "flywheel": {"rotor"},
+        "clutch_cover": {"old_linings", "function_test", "guards"},
+        "base_gasket": {"old_linings"},
+        "arrestor_screen": {"law"},
+        "piston": set(),
+    }
+    assert {kind: {each.key for each in for_kind(kind)} for kind in wanted} == wanted
+
+
+def test_systems_metals_and_actions_add_theirs_in_the_order_of_the_list():
+    assert [each.key for each in for_kind("brake_thing", system="controls")] == ["function_test"]
+    assert [each.key for each in for_kind("crankcase_half", metal="magnesium", action="drain")] == [
+        "vapour",
+        "hot_case",
+        "magnesium",
+    ]
+    assert [each.key for each in for_action("run")] == ["gas"]
+    assert for_action("look") == ()
+    assert sorted(ACTIONS) == ["clean", "drain", "heat", "run"]
+
+
+def test_the_cautions_name_only_kinds_and_systems_of_the_starter_vocabulary():
+    with STARTER.open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    kinds, systems = {row["key"] for row in rows}, {row["system"] for row in rows}
+    for caution in CAUTIONS:
+        assert caution.kinds <= kinds
+        assert caution.systems <= systems
+
+
+def test_every_caution_is_found_by_its_key_and_somewhere():
+    assert [CAUTION_BY_KEY[each.key] for each in CAUTIONS] == list(CAUTIONS)
+    assert all(each.text and (each.kinds or each.systems or each.actions or each.metals) for each in CAUTIONS)
+    assert "Check your local rules or a licensed shop" in CAUTION_BY_KEY["law"].text
