@@ -63,6 +63,7 @@ def listed(table: str) -> str:
         turned=turned,
         href=href,
         titled=titled,
+        said=_SAID_ELSEWHERE.get(table, _SAID_ALWAYS),
     )
 
 
@@ -138,6 +139,16 @@ def titled(row: page_rows.RowView) -> str:
         return ", ".join(text for text in named if text)
     return cells.get("name") or " ".join(text for text in row.identity if text) or row.table
 
+
+_SAID_ALWAYS = frozenset({"name", "note", "caution", "how", "reason"})
+_SAID_ELSEWHERE = {
+    "rules": _SAID_ALWAYS | {"key", "verdict", "design", "kind", "model", "generation", "family", "maker"},
+    "came_on": _SAID_ALWAYS | {"design", "position", "generation", "model"},
+    "positions": _SAID_ALWAYS | {"generation", "model", "position"},
+    "design_measures": _SAID_ALWAYS | {"design", "measure"},
+    "wanted": _SAID_ALWAYS | {"model"},
+}
+"""Columns a list leaves out: long texts, and what the title of a row already says."""
 
 _TARGETS = {"model": "models", "generation": "generations", "family": "families", "maker": "makers"}
 _NAMING = {

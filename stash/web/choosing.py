@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 
 from stash.kernel.tables import TABLE_BY_NAME, Cell, Column
 from stash.services import page_rows
@@ -11,6 +12,38 @@ from stash.web.shop import store
 
 MOST_CHOICES = 150
 """Longer lists become a text field with suggestions. Source: project decision, to keep pages light."""
+
+
+_SIDES = {
+    name: group
+    for side, group in (("a", "One side"), ("b", "The other side"))
+    for name in (f"kind_{side}", f"measure_{side}", f"position_{side}")
+}
+GROUPS: Mapping[str, Mapping[str, str]] = {
+    "mates": {
+        **_SIDES,
+        **dict.fromkeys(("relation", "low", "high"), "How they must agree"),
+        **dict.fromkeys(("evidence", "source", "note"), "On whose word"),
+    },
+    "rules": {
+        **dict.fromkeys(
+            ("design", "kind", "part_maker", "part_generation"), "Which parts: what is empty does not restrict"
+        ),
+        **dict.fromkeys(
+            ("model", "generation", "family", "maker", "position", "from_year", "to_year"),
+            "On what: at least one of model, generation, family and maker",
+        ),
+        **dict.fromkeys(("companions", "work", "minutes", "because_mate", "reason", "tell"), "Why, and what it takes"),
+        **dict.fromkeys(("evidence", "source", "said_on", "machine"), "On whose word"),
+    },
+}
+"""``{table: {column: heading of its group}}`` for the long forms."""
+
+_TITLES = {
+    **{f"{name}_{side}": name for name in ("kind", "measure", "position") for side in "ab"},
+    "part_maker": "maker of the part",
+    "part_generation": "generation of the part",
+}
 
 
 def fields_of(
@@ -26,7 +59,11 @@ def fields_of(
     """
     held, left_out = set(fixed), set(without)
     return tuple(
-        field_of(table, column, cells, fixed=column.name in held)
+        replace(
+            field_of(table, column, cells, fixed=column.name in held),
+            group=GROUPS.get(table, {}).get(column.name, ""),
+            label=_TITLES.get(column.name, "") if table in GROUPS else "",
+        )
         for column in TABLE_BY_NAME[table].columns
         if column.name not in left_out and (column.name not in held or cells.get(column.name))
     )

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, render_template, request
+from collections.abc import Callable
+
+from flask import Blueprint, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from stash.errors import NotFound
 from stash.services import gaps as service
+from stash.services.page_lists import Page
 from stash.services.titles import kind_name, lot_title, place_path
 from stash.web.gap_views import view, views
+from stash.web.paging import page_number
 from stash.web.shop import store
 
 bp = Blueprint("gaps", __name__, url_prefix="/gaps")
+
+_SHOWN = 24
 
 _GROUPS = (
     ("complete", "Complete from the shelf", "Everything they need lies here."),
@@ -22,12 +28,26 @@ _GROUPS = (
 
 @bp.get("/")
 def index() -> str:
-    """List every gap by what the shelf can do about it."""
+    """List every gap by what the shelf can do about it; one group a page at a time where it is asked for."""
     found = service.finishable(service.gaps(store()))
     catalogue, stock = store().catalogue(), store().stock()
     by_group = {"complete": found.complete, "near": found.one_short, "others": found.others}
-    groups = [(key, title, about, views(catalogue, stock, by_group[key])) for key, title, about in _GROUPS]
-    return render_template("gaps/index.html", groups=groups, total=sum(len(each) for _, _, _, each in groups))
+    asked = request.args.get("group", "")
+    wanted = [group for group in _GROUPS if group[0] == asked] or list(_GROUPS)
+    groups = []
+    for key, title, about in wanted:
+        rows = views(catalogue, stock, by_group[key])
+        number = page_number() if asked else 1
+        last = max(1, -(-len(rows) // _SHOWN))
+        at = min(number, last)
+        shown = Page(tuple(rows[(at - 1) * _SHOWN : at * _SHOWN]), len(rows), at, last)
+        groups.append((key, title, about, shown))
+    total = sum(page.total for *_, page in groups)
+    return render_template("gaps/index.html", groups=groups, total=total, asked=asked, turned=_turned)
+
+
+def _turned(group: str) -> Callable[[int], str]:
+    return lambda number: url_for("gaps.index", group=group, page=number)
 
 
 @bp.get("/of")

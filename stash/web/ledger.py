@@ -15,7 +15,7 @@ from stash.web.shop import store
 
 bp = Blueprint("ledger", __name__, url_prefix="/ledger")
 
-_STEP, _MOST = 50, 1000
+_STEP, _MOST = 40, 120
 
 
 @bp.get("/")
@@ -32,8 +32,16 @@ def index() -> str:
     code = next(filter(None, kept.values()), "")
     about = thing(store().catalogue(), store().stock(), code) if code else None
     older = {**kept, "day": day_text, "limit": limit + _STEP}
-    more = address("ledger.index", older) if len(lines) > limit else ""
-    return render_template("ledger/index.html", lines=lines[:limit], about=about, day=day, more=more, kept=kept)
+    more = address("ledger.index", older) if limit < len(lines) and limit < _MOST else ""
+    return render_template(
+        "ledger/index.html",
+        lines=lines[:limit],
+        older=len(lines) > limit >= _MOST,
+        about=about,
+        day=day,
+        more=more,
+        kept=kept,
+    )
 
 
 @bp.post("/<int:batch>/undo")

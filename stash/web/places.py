@@ -14,16 +14,19 @@ from stash.plan.facts import Place
 from stash.services import arrivals, counting, history, lots, page_places, page_rows, rows, uses
 from stash.services.handling import Done
 from stash.services.home import lots_in, mixed_bins
+from stash.services.page_lists import Page
 from stash.services.titles import lot_title, place_path
 from stash.web.access import who
 from stash.web.acts import acted, answered_twice, tick
 from stash.web.choosing import fields_of
 from stash.web.forms import Field, Form, answered
+from stash.web.paging import page_number
 from stash.web.shop import store
 
 bp = Blueprint("places", __name__, url_prefix="/places")
 
 _RECENT = 6
+_PLACES_SHOWN = 100
 _MOST_USES = 60
 """Lots of a place whose uses are worked out and shown; more are listed with a pointer to the list."""
 
@@ -36,8 +39,21 @@ def index() -> str:
     lines = page_places.tree(store().stock())
     if only_mixed:
         lines = tuple(line for line in lines if line.place.code in mixed)
-    waiting = counting.longest_uncounted(store())[:3]
-    return render_template("places/index.html", lines=lines, mixed=mixed, only_mixed=only_mixed, waiting=waiting)
+    last = max(1, -(-len(lines) // _PLACES_SHOWN))
+    number = min(page_number(), last)
+    shown = lines[(number - 1) * _PLACES_SHOWN : number * _PLACES_SHOWN]
+
+    def turned(number: int) -> str:
+        return url_for("places.index", page=number, mixed="yes" if only_mixed else "")
+
+    return render_template(
+        "places/index.html",
+        page=Page(shown, len(lines), number, last),
+        mixed=mixed,
+        only_mixed=only_mixed,
+        waiting=counting.longest_uncounted(store())[:3] if number == 1 else (),
+        turned=turned,
+    )
 
 
 @bp.get("/<code>")
