@@ -40,7 +40,6 @@ class Problem:
     year: int | None
     shelf: frozenset[str]
     _links: dict[str, tuple[tuple[str, Touch], ...]] = field(default_factory=dict)
-    _start: dict[str, int] = field(default_factory=dict)
     _as_is: dict[tuple[str, str, bool, str], Split] = field(default_factory=dict)
     _forces: dict[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
     _allowed: dict[str, tuple[int, frozenset[str]]] = field(default_factory=dict)
@@ -86,15 +85,12 @@ class Problem:
 
     def start(self, position: str) -> int:
         """Return the groups at a position beside the part: what broke holds, nothing else breaks."""
-        known = self._start.get(position)
-        if known is None:
-            known = self.groups(position).all
-            for far, touch in self.links(self.home):
-                if far == position:
-                    split = self.beside_part(touch)
-                    known &= split.holds if (touch.mate.key, position) in self.must_hold else ~split.breaks
-            self._start[position] = known
-        return known
+        mask = self.groups(position).all
+        for far, touch in self.links(self.home):
+            if far == position:
+                split = self.beside_part(touch)
+                mask &= split.holds if (touch.mate.key, position) in self.must_hold else ~split.breaks
+        return mask
 
     def beside_part(self, touch: Touch) -> Split:
         """Return how the groups at the far end of one of the part's mates fare against it."""

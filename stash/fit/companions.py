@@ -17,7 +17,7 @@ from stash.fit.catalogue import Catalogue
 from stash.fit.change_problem import Price, Problem, narrowed
 from stash.fit.claims import Part, Site, part_of_design
 from stash.fit.impossible import Change, Impossible, explain
-from stash.fit.mates import ToMeasure, mate_states, positions_of
+from stash.fit.mates import ToMeasure, mate_states
 from stash.fit.pairing import bits
 
 __all__ = ["NO_SHELF", "Change", "CompanionSet", "Impossible", "Shelf", "smallest_change"]
@@ -64,7 +64,7 @@ def smallest_change(
     """
     problem = Problem(catalogue, part, site, year, shelf.designs)
     domains = narrowed(problem)
-    best = _Search(problem, domains).run(len(positions_of(catalogue, site)) - 1) if domains is not None else None
+    best = _Search(problem, domains).run() if domains is not None else None
     if best is None:
         return explain(problem)
     return CompanionSet(best, _to_measure(problem, best))
@@ -85,16 +85,20 @@ class _Search:
     cut_short: bool = False
     best: _Cost | None = field(default=None)
 
-    def run(self, largest: int) -> tuple[Change, ...] | None:
-        """Return the best set of the smallest size that has one, None when none has."""
-        for size in range(len(self.problem.must_change), largest + 1):
-            self.size, self.cut_short = size, False
+    def run(self) -> tuple[Change, ...] | None:
+        """Return the best set of the smallest size that has one, None when none has.
+
+        At the size of all positions nothing is cut short, so it ends.
+        """
+        self.size = len(self.problem.must_change)
+        while True:
+            self.cut_short = False
             self._expand({})
             if self.best is not None:
                 return tuple(Change(*change) for change in self.best[2])
             if not self.cut_short:
-                break
-        return None
+                return None
+            self.size += 1
 
     def _expand(self, changed: _Groups) -> None:
         """Follow what is forced from here on."""

@@ -77,10 +77,11 @@ class World:
 
     def refused(self, design, position):
         """wont_fit or disputed by came_on and rules alone."""
-        claims = []
-        for rule in self.catalogue.rules:
-            if self._speaks(rule, design, position):
-                claims.append((rule.verdict, EVIDENCE.index(rule.evidence), self._reach(rule, design)))
+        claims = [
+            (rule.verdict, EVIDENCE.index(rule.evidence), self._reach(rule))
+            for rule in self.catalogue.rules
+            if self._speaks(rule, design, position)
+        ]
         for key in self.stock(position):
             if key == design.key or self._replaces(design.key, key):
                 for row in self.catalogue.came_on:
@@ -119,7 +120,7 @@ class World:
     def _bounded(self, row):
         return (row.years.common(self.model.years) or row.years) if row.model else row.years
 
-    def _reach(self, rule, design):
+    def _reach(self, rule):
         names = (
             "design",
             "kind",

@@ -1,13 +1,14 @@
 """Laws that hold for every catalogue."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import Part, part_of_design
-from stash.fit.companions import Shelf
+from stash.fit.companions import NO_SHELF, Shelf
 from stash.fit.facts import CameOn, Design, Family, Fitted, Generation, Kind, Machine, Maker, Mate, Model, Rule
 from stash.fit.intervals import Outcome, interval
 from stash.fit.mates import stock_designs
@@ -20,7 +21,7 @@ quick = settings(max_examples=100, deadline=None, suppress_health_check=list(Hea
 TABLES = ("models", "designs", "numbers", "position_rows", "came_on", "mates", "rules", "generations", "kinds")
 
 
-def answers(catalogue, shelf=Shelf()):
+def answers(catalogue, shelf=NO_SHELF):
     return {
         (design.key, model, position): judge_model(catalogue, part_of_design(design), model, position, shelf)
         for design, model, position in questions(catalogue)
@@ -196,7 +197,7 @@ def test_a_machine_of_unknown_year_is_never_told_more_than_every_year_tells(data
 def test_every_answer_names_what_it_rests_on(data):
     catalogue = data.draw(catalogues())
     for findings in answers(catalogue).values():
-        for before, after in zip(findings, findings[1:], strict=False):
+        for before, after in pairwise(findings):
             assert before.years.to_year + 1 == after.years.from_year
         for finding in findings:
             counting = {claim.verdict for claim in finding.counting}
