@@ -52,10 +52,12 @@ class Answer:
     findings: tuple[Finding, ...]
     lots: tuple[tuple[Lot, str], ...]
 
-    def choice(self, finding: Finding) -> Choice:
+    def choice(self, finding: Finding) -> Choice[Sort]:
         """Return the sort as a choice for filling, with the companions a rule demands."""
         supply = sum(lot.quantity for lot, why_not in self.lots if not why_not)
-        return Choice(self.sort, supply, finding.demanded if finding.verdict == "with_companions" else ())
+        return Choice(
+            self.sort, self.sort.part, supply, finding.demanded if finding.verdict == "with_companions" else ()
+        )
 
 
 def best_finding(findings: Collection[Finding]) -> Finding:

@@ -6,43 +6,49 @@ own quantity, mates that would break). It stops at a bound on steps and says so.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Hashable, Mapping
 from dataclasses import dataclass, field
+from typing import Generic, TypeVar
 
-from stash.plan.meeting import Meetings
-from stash.plan.shelf import Sort
+from stash.fit.claims import Part
 
 STEPS = 4_000
 """How many steps one machine may take; ordinary ones take as many as they have empty positions."""
 
 
+S = TypeVar("S", bound=Hashable)
+"""Where equal parts come from; two choices of one source share its supply."""
+
+
 @dataclass(frozen=True, eq=False)
-class Choice:
+class Choice(Generic[S]):
     """A sort of part that may go into a position.
 
     Args:
-        sort: The sort.
+        source: Where it comes from.
+        part: What each of them is.
         supply: How many there are to use.
         demands: Companions that a rule demands with it: items, each a tuple of alternatives (design or kind keys).
     """
 
-    sort: Sort
+    source: S
+    part: Part
     supply: int
     demands: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True)
-class Need:
+class Need(Generic[S]):
     """A position to fill: so many parts of one sort, from choices in order of preference."""
 
     position: str
     kind: str
     quantity: int
-    choices: tuple[Choice, ...]
+    choices: tuple[Choice[S], ...]
 
 
 @dataclass(frozen=True)
-class Filling:
+class Filling(Generic[S]):
     """The best way found.
 
     Args:
@@ -50,39 +56,41 @@ class Filling:
         sure: No way leaves fewer positions empty; False when the search stopped early.
     """
 
-    chosen: Mapping[str, Choice]
+    chosen: Mapping[str, Choice[S]]
     sure: bool
 
 
-def fill(meetings: Meetings, model: str, needs: Collection[Need], carried: frozenset[str] = frozenset()) -> Filling:
+Beside = Callable[[str, Choice[S], str, list[Choice[S]]], list[Choice[S]]]
+"""Given a position and what is in it, and another position and its choices: those that go together with it."""
+
+
+def fill(needs: Collection[Need[S]], beside: Beside[S], carried: frozenset[str] = frozenset()) -> Filling[S]:
     """Fill as many positions at once as possible.
 
     Args:
-        meetings: Mates inside a machine.
-        model: Model key.
-        needs: What to fill; each kind's choices share their supply between positions.
+        needs: What to fill; choices of one sort share its supply between positions.
+        beside: Which choices at one position go together with what is chosen at another.
         carried: Designs and kinds the machine already carries, for companions demanded.
 
     Returns:
         The filling; of equal ones, the first in order of preference.
     """
-    search = _Search(meetings, model, {need.position: need for need in needs}, carried)
+    search = _Search({need.position: need for need in needs}, beside, carried)
     domains = {need.position: [choice for choice in need.choices if choice.supply >= need.quantity] for need in needs}
     search.descend(domains, {}, 0)
     return Filling(search.best, search.steps < STEPS)
 
 
 @dataclass
-class _Search:
-    meetings: Meetings
-    model: str
-    needs: Mapping[str, Need]
+class _Search(Generic[S]):
+    needs: Mapping[str, Need[S]]
+    beside: Beside[S]
     carried: frozenset[str]
-    best: dict[str, Choice] = field(default_factory=dict)
+    best: dict[str, Choice[S]] = field(default_factory=dict)
     fewest: int = 1_000_000
     steps: int = 0
 
-    def descend(self, domains: dict[str, list[Choice]], chosen: dict[str, Choice], empty: int) -> None:
+    def descend(self, domains: dict[str, list[Choice[S]]], chosen: dict[str, Choice[S]], empty: int) -> None:
         """Decide the remaining positions, ``{position: choices left}``, beside what is chosen."""
         self.steps += 1
         doomed = empty + sum(not choices for choices in domains.values())
@@ -103,28 +111,24 @@ class _Search:
         self.descend(rest, chosen, doomed + 1)
 
     def _narrowed(
-        self, rest: Mapping[str, list[Choice]], chosen: Mapping[str, Choice], position: str
-    ) -> dict[str, list[Choice]]:
+        self, rest: Mapping[str, list[Choice[S]]], chosen: Mapping[str, Choice[S]], position: str
+    ) -> dict[str, list[Choice[S]]]:
         """What remains possible elsewhere once ``chosen[position]`` is in."""
         new = chosen[position]
-        used = sum(self.needs[name].quantity for name, each in chosen.items() if each.sort is new.sort)
-        return {
-            name: [
-                choice
-                for choice in choices
-                if (choice.sort is not new.sort or choice.supply - used >= self.needs[name].quantity)
-                and self._go_together(position, new, name, choice)
-            ]
-            for name, choices in rest.items()
-        }
+        used = sum(self.needs[name].quantity for name, each in chosen.items() if each.source is new.source)
+        kind = self.needs[position].kind
+        narrowed = {}
+        for name, before in rest.items():
+            need, choices = self.needs[name], before
+            if need.kind == kind:
+                choices = [
+                    choice
+                    for choice in before
+                    if choice.source is not new.source or choice.supply - used >= need.quantity
+                ]
+            narrowed[name] = self.beside(position, new, name, choices)
+        return narrowed
 
-    def _go_together(self, one: str, new: Choice, other: str, choice: Choice) -> bool:
-        met = self.meetings.between(self.model, one, other)
-        if not met:
-            return True
-        early, late = (new, choice) if one < other else (choice, new)
-        return not self.meetings.breaks(met, early.sort.part.values, late.sort.part.values)
-
-    def _companions_there(self, chosen: Mapping[str, Choice]) -> bool:
-        there = self.carried.union(*((choice.sort.part.design, choice.sort.part.kind) for choice in chosen.values()))
+    def _companions_there(self, chosen: Mapping[str, Choice[S]]) -> bool:
+        there = self.carried.union(*((choice.part.design, choice.part.kind) for choice in chosen.values()))
         return all(there.intersection(item) for choice in chosen.values() for item in choice.demands)

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from functools import partial
+from itertools import compress
 
 from stash.fit.catalogue import Catalogue, Position
 from stash.fit.claims import part_of_lot
@@ -14,7 +16,7 @@ from stash.fit.facts import Lot, Machine
 from stash.kernel.years import Years, segments
 from stash.plan.candidates import Answer, Candidate, best_finding, candidates, refusal
 from stash.plan.facts import Stock
-from stash.plan.filling import Filling, Need, fill
+from stash.plan.filling import Choice, Filling, Need, fill
 from stash.plan.holes import Hole, carried, holes
 from stash.plan.judging import Judge
 from stash.plan.meeting import Meetings
@@ -150,10 +152,10 @@ class _Finder:
         """Fill one hole as far as the shelf allows."""
         known = {position.name: self._look(hole, position) for position in hole.positions}
         answers = {name: found for name, (found, _) in known.items()}
-        best, needs = Filling({}, sure=True), list[Need]()
+        best, needs = Filling[Sort]({}, sure=True), list[Need[Sort]]()
         for era in self._eras(hole, answers):
             attempt = [_need(hole.machine, position, answers[position.name], era) for position in hole.positions]
-            filling = fill(self._meetings, hole.model, attempt, carried(self._catalogue, hole.machine))
+            filling = fill(attempt, partial(self._beside, hole.model), carried(self._catalogue, hole.machine))
             if not needs or len(filling.chosen) > len(best.chosen):
                 best, needs = filling, attempt
         listed = {name: candidates for name, (_, candidates) in known.items()}
@@ -166,6 +168,14 @@ class _Finder:
             still_short=_still_short(needs, best),
             sure=best.sure,
         )
+
+    def _beside(
+        self, model: str, one: str, here: Choice[Sort], other: str, choices: list[Choice[Sort]]
+    ) -> list[Choice[Sort]]:
+        if not self._meetings.between(model, one, other):
+            return choices
+        good = self._meetings.beside(model, one, here.part, other, [choice.part for choice in choices])
+        return list(compress(choices, good))
 
     def _look(self, hole: Hole, position: Position) -> tuple[tuple[Answer, ...], tuple[Candidate, ...]]:
         """Every sort of the kind that is a candidate at a position, and its lots in order of preference."""
@@ -192,7 +202,7 @@ class _Finder:
         return segments(whole, spans)
 
 
-def _shorts(hole: Hole, listed: Mapping[str, tuple[Candidate, ...]], best: Filling) -> tuple[Short, ...]:
+def _shorts(hole: Hole, listed: Mapping[str, tuple[Candidate, ...]], best: Filling[Sort]) -> tuple[Short, ...]:
     left: dict[str, int] = {}
     return tuple(
         Short(
@@ -206,7 +216,7 @@ def _shorts(hole: Hole, listed: Mapping[str, tuple[Candidate, ...]], best: Filli
     )
 
 
-def _need(machine: Machine | None, position: Position, answers: Collection[Answer], era: Years) -> Need:
+def _need(machine: Machine | None, position: Position, answers: Collection[Answer], era: Years) -> Need[Sort]:
     """A position with the choices that may go in, in order of preference."""
     choices = []
     for answer in answers:
@@ -218,13 +228,13 @@ def _need(machine: Machine | None, position: Position, answers: Collection[Answe
 
 
 def _taken(
-    position: Position, listed: Collection[Candidate], filling: Filling, left: dict[str, int]
+    position: Position, listed: Collection[Candidate], filling: Filling[Sort], left: dict[str, int]
 ) -> tuple[str, ...]:
     """Take a filled position's parts from its sort's lots, the better ones first, and no part twice."""
     choice = filling.chosen.get(position.name)
     if choice is None:
         return ()
-    of_sort = {lot.code for lot in choice.sort.lots}
+    of_sort = {lot.code for lot in choice.source.lots}
     needed, used = position.quantity, []
     for candidate in listed:
         if needed and candidate.usable and candidate.lot in of_sort:
@@ -236,16 +246,16 @@ def _taken(
     return tuple(used)
 
 
-def _still_short(needs: Collection[Need], filling: Filling) -> tuple[tuple[str, int], ...]:
+def _still_short(needs: Collection[Need[Sort]], filling: Filling[Sort]) -> tuple[tuple[str, int], ...]:
     """How many parts each position left empty is short of, counting what the best sort still offers."""
     used: dict[Sort, int] = {}
     for need in needs:
         if need.position in filling.chosen:
-            sort = filling.chosen[need.position].sort
+            sort = filling.chosen[need.position].source
             used[sort] = used.get(sort, 0) + need.quantity
     answer = []
     for need in needs:
         if need.position not in filling.chosen:
-            offered = max((choice.supply - used.get(choice.sort, 0) for choice in need.choices), default=0)
+            offered = max((choice.supply - used.get(choice.source, 0) for choice in need.choices), default=0)
             answer.append((need.position, max(1, need.quantity - max(0, offered))))
     return tuple(answer)

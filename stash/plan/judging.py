@@ -41,7 +41,7 @@ class Judge:
         known = self._spots.get(signature)
         if known is None:
             site = Site(self.catalogue.model[model], position, machine)
-            known = self._spots[signature] = Spot(self.catalogue, site, self.comparing, self._shelf)
+            known = self._spots[signature] = Spot(self.catalogue, site, self._shelf)
         return known
 
     def on_model(self, part: Part, model: str, position: str) -> tuple[Finding, ...]:

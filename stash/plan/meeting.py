@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from itertools import product
 
 from stash.fit.catalogue import Catalogue
+from stash.fit.claims import Part
 from stash.fit.facts import Mate
 from stash.fit.intervals import Known, Outcome
 from stash.plan.spots import Comparing
@@ -45,9 +46,14 @@ class Meetings:
         a, b = (early, late) if early_is_a else (late, early)
         return self._comparing.outcome(mate, a.get(mate.measure_a), b.get(mate.measure_b))
 
-    def breaks(self, meetings: Sequence[Meeting], early: Mapping[str, Known], late: Mapping[str, Known]) -> bool:
-        """Tell whether any of the mates breaks."""
-        return any(self.outcome(meeting, early, late) is Outcome.BREAKS for meeting in meetings)
+    def beside(self, model: str, one: str, part: Part, other: str, parts: Iterable[Part]) -> list[bool]:
+        """Tell of each part at another position whether it breaks no mate with the part at one."""
+        met = self.between(model, one, other)
+        return [all(self._unbroken(meeting, one < other, part, each) for meeting in met) for each in parts]
+
+    def _unbroken(self, meeting: Meeting, early: bool, here: Part, there: Part) -> bool:  # noqa: FBT001
+        first, second = (here, there) if early else (there, here)
+        return self.outcome(meeting, first.values, second.values) is not Outcome.BREAKS
 
     def _find(self, model: str) -> dict[tuple[str, str], tuple[Meeting, ...]]:
         found: dict[tuple[str, str], list[Meeting]] = defaultdict(list)

@@ -7,7 +7,6 @@ matter; so the sizes are looked at first, and the whole judgement is asked for o
 from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 
 from stash.fit.catalogue import Catalogue
@@ -47,7 +46,6 @@ class Comparing:
         return known
 
 
-@dataclass(frozen=True)
 class End:
     """A mate at a position, with what stands at its other end.
 
@@ -57,20 +55,22 @@ class End:
         others: What may stand there; none when not known.
     """
 
-    touch: Touch
-    position: str
-    others: tuple[Neighbour, ...]
+    def __init__(self, touch: Touch, position: str, others: tuple[Neighbour, ...]) -> None:
+        self.position = position
+        self.mate = touch.mate.key
+        self._touch = touch
+        self._others = others
+        self._known: dict[Known | None, Outcome] = {}
 
-    def outcome(self, comparing: Comparing, values: Mapping[str, Known]) -> Outcome:
+    def outcome(self, values: Mapping[str, Known]) -> Outcome:
         """Tell how the mate stands with a part of these values in place."""
-        ours, mate, far = values.get(self.touch.measure), self.touch.mate, self.touch.far_measure
-        found = {
-            comparing.outcome(mate, ours, other.values.get(far))
-            if self.touch.is_a
-            else comparing.outcome(mate, other.values.get(far), ours)
-            for other in self.others
-        }
-        return found.pop() if len(found) == 1 else Outcome.OPEN
+        ours = values.get(self._touch.measure)
+        known = self._known.get(ours)
+        if known is None:
+            far = self._touch.far_measure
+            found = {self._touch.outcome(ours, other.values.get(far)) for other in self._others}
+            known = self._known[ours] = found.pop() if len(found) == 1 else Outcome.OPEN
+        return known
 
 
 class Spot:
@@ -79,14 +79,12 @@ class Spot:
     Args:
         catalogue: The facts.
         site: Which position.
-        comparing: Remembers comparisons.
         shelf: What lies on the shelf, for choosing among companions.
     """
 
-    def __init__(self, catalogue: Catalogue, site: Site, comparing: Comparing, shelf: Shelf) -> None:
+    def __init__(self, catalogue: Catalogue, site: Site, shelf: Shelf) -> None:
         self._catalogue = catalogue
         self._site = site
-        self._comparing = comparing
         self._shelf = shelf
         self._kind = catalogue.positions[site.model.key][site.position].kind
         self._judged: dict[Hashable, tuple[Finding, ...]] = {}
@@ -121,8 +119,23 @@ class Spot:
         return known
 
     def sizes_say(self, part: Part) -> frozenset[str]:
-        """Return what the sizes say of a part: ``likely``, ``breaks`` or ``unknown``, of each span of years."""
-        return frozenset(self._in_era(part, ends) for ends in self._ends)
+        """Return what the sizes say of a part: ``likely``, ``breaks`` or ``unknown``, in any of the years."""
+        return frozenset(_summary(part, ends) for _, ends in self.eras)
+
+    def sizes_in(self, part: Part, year: int | None) -> str:
+        """Return what the sizes say of a part in one year: ``likely``, ``breaks`` or ``unknown``."""
+        return _summary(part, self._ends_of(year))
+
+    def outcomes(self, part: Part, year: int | None) -> dict[tuple[str, str], Outcome]:
+        """Return ``{(mate key, position at the other end): how it stands}`` with the part in place in a year.
+
+        A mate of a kind with itself meets a position twice; the worse of the two counts.
+        """
+        found: dict[tuple[str, str], Outcome] = {}
+        for end in self._ends_of(year):
+            key, outcome = (end.mate, end.position), end.outcome(part.values)
+            found[key] = max(found.get(key, outcome), outcome, key=_WORSE.index)
+        return found
 
     def spoken_of(self, part: Part) -> bool:
         """Tell whether the factory or any rule says something of the part here, in any year."""
@@ -133,29 +146,17 @@ class Spot:
             _about(rule, self._catalogue, part) for rule in self._kind_rules
         )
 
-    def broken(self, part: Part, year: int | None) -> frozenset[tuple[str, str]]:
-        """Return ``(mate key, position)`` of every mate that breaks with the part in place in a year."""
-        ends = self._ends_in(year)
-        return frozenset(
-            (end.touch.mate.key, end.position)
-            for end in ends
-            if end.outcome(self._comparing, part.values) is Outcome.BREAKS
-        )
-
-    def _in_era(self, part: Part, ends: tuple[End, ...]) -> str:
-        outcomes = {end.outcome(self._comparing, part.values) for end in ends}
-        if Outcome.BREAKS in outcomes:
-            return "breaks"
-        return "likely" if outcomes == {Outcome.HOLDS} else "unknown"
-
     @cached_property
-    def _ends(self) -> tuple[tuple[End, ...], ...]:
-        """The ends in each span of years within which the same stock stands there."""
+    def eras(self) -> tuple[tuple[Years, tuple[End, ...]], ...]:
+        """The spans of years within which the same stock stands around, with the mates here."""
         machine, model = self._site.machine, self._site.model
         if machine is not None and machine.year is not None:
-            return (self._ends_in(machine.year),)
+            return ((Years(machine.year, machine.year), self._ends_in(machine.year)),)
         rows = [row.years for found in self._catalogue.stock_rows[model.key].values() for row in found]
-        return tuple(self._ends_in(_year_of(years)) for years in segments(model.years, rows))
+        return tuple((years, self._ends_in(year_of(years))) for years in segments(model.years, rows))
+
+    def _ends_of(self, year: int | None) -> tuple[End, ...]:
+        return next((ends for years, ends in self.eras if year is None or years.contains(year)), self.eras[0][1])
 
     def _ends_in(self, year: int | None) -> tuple[End, ...]:
         return tuple(
@@ -185,6 +186,16 @@ class Spot:
         )
 
 
+_WORSE = (Outcome.HOLDS, Outcome.OPEN, Outcome.BREAKS)
+
+
+def _summary(part: Part, ends: tuple[End, ...]) -> str:
+    outcomes = {end.outcome(part.values) for end in ends}
+    if Outcome.BREAKS in outcomes:
+        return "breaks"
+    return "likely" if outcomes == {Outcome.HOLDS} else "unknown"
+
+
 def _about(rule: Rule, catalogue: Catalogue, part: Part) -> bool:
     design = catalogue.design.get(part.design)
     return (not rule.part_maker or (design is not None and design.maker == rule.part_maker)) and (
@@ -192,6 +203,6 @@ def _about(rule: Rule, catalogue: Catalogue, part: Part) -> bool:
     )
 
 
-def _year_of(years: Years) -> int | None:
-    """A year that stands for the whole span."""
+def year_of(years: Years) -> int | None:
+    """Return a year that stands for a whole span; None when it is open at both ends."""
     return years.from_year if years.from_year is not None else years.to_year

@@ -1,0 +1,164 @@
+"""Why a build is not completed, and which donors are worth stripping."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+
+from stash.fit.catalogue import Catalogue
+from stash.kernel.exact import money_text
+from stash.plan.answer import DonorNote, Missing, PlannedBuild
+from stash.plan.arrivals import Arrivals
+from stash.plan.assigning import Use
+from stash.plan.facts import Stock
+from stash.plan.matching import Matching
+from stash.plan.options import Option, Options, Vacancy, Variant
+from stash.plan.picking import Left, fill_variant
+from stash.plan.shelf import sorts_by_kind
+from stash.plan.tasks import Task
+from stash.plan.usable import condition_refusal, verdict_refusal
+from stash.plan.wares import Ware
+
+Uses = Mapping[Variant, Sequence[Use]]
+
+
+class Explainer:
+    """Explains a plan from what is left once its parts are taken.
+
+    Args:
+        catalogue: The facts.
+        stock: What is owned.
+        options: Which ware may go where.
+        matching: Pairs options across mates.
+        left: What is left.
+        uses: What is taken.
+    """
+
+    def __init__(
+        self, catalogue: Catalogue, stock: Stock, options: Options, matching: Matching, left: Left, uses: Uses
+    ) -> None:
+        self._catalogue = catalogue
+        self._options = options
+        self._matching = matching
+        self._left = left
+        self._sorts = sorts_by_kind(catalogue, stock.lots.values())
+        self._takers: dict[Ware, dict[str, None]] = defaultdict(dict)
+        for variant, found in uses.items():
+            for use in found:
+                self._takers[use.option.ware][variant.task.key] = None
+        self.arrivals = Arrivals(catalogue, options, matching, left)
+
+    def incomplete(self, task: Task, variants: Sequence[Variant]) -> PlannedBuild:
+        """Say what a build still misses when what is left over goes in: of its variants, the one that misses least."""
+        filled = [(variant, fill_variant(variant, self._matching, self._left_for(task))) for variant in variants]
+        variant, chosen = min(filled, key=lambda found: len(found[0].vacancies) - len(found[1]))
+        empty = [vacancy for vacancy in variant.vacancies if vacancy.position.name not in chosen]
+        if len(empty) == 1:
+            self.arrivals.one_short(variant, empty[0], chosen)
+        return PlannedBuild(
+            build=task.key,
+            model=task.model,
+            machine=task.machine.code if task.machine else None,
+            complete=False,
+            value_u=task.value_u,
+            missing=tuple(self._missing(variant, vacancy, chosen) for vacancy in empty),
+            ready=tuple(sorted(chosen)),
+            refused=self._refused(task),
+        )
+
+    def _left_for(self, task: Task) -> Left:
+        """What is left for a task; one with a budget is not completed by buying, or it would have been."""
+        if task.budget_minor is None:
+            return self._left
+        return Left(self._left.taken, self._left.stripped, buying=False)
+
+    def _refused(self, task: Task) -> tuple[tuple[str, str], ...]:
+        found = []
+        sheet = self._catalogue.positions[task.model]
+        for name, pin in sorted(task.pins.items()):
+            problem = pin.problem
+            if not problem and pin.part is not None:
+                against = self._options.breaks_with_kept(task, sheet[name], pin.part)
+                problem = "it does not go with what is fitted at: " + ", ".join(against) if against else ""
+            if problem:
+                found.append((name, problem))
+        return tuple(found)
+
+    def _missing(self, variant: Variant, vacancy: Vacancy, chosen: Mapping[str, Option]) -> Missing:
+        position = vacancy.position
+        return Missing(
+            position=position.name,
+            kind=position.kind,
+            quantity=position.quantity,
+            why=self._why(variant, vacancy),
+            designs=self.arrivals.designs(variant, vacancy, chosen),
+            look_at=self._look_at(variant, vacancy),
+        )
+
+    def _why(self, variant: Variant, vacancy: Vacancy) -> str:
+        task, name = variant.task, vacancy.position.name
+        refused = dict(self._refused(task)).get(name)
+        if refused:
+            return f"what is decided can't be followed: {refused}"
+        if not vacancy.options:
+            return "the part decided on is not there" if name in task.pins else "nothing that can be had fits"
+        left = self._left_for(task)
+        enough = [option for option in vacancy.options if self._supply(left, option) >= vacancy.position.quantity]
+        if enough:
+            return "what is left does not go with the other parts"
+        prices = [tier.price_minor for option in vacancy.options for tier in option.ware.tiers if tier.price_minor]
+        if task.budget_minor is not None and prices:
+            least = money_text(min(prices) * vacancy.position.quantity)
+            return f"buying it for {least} does not fit the budget of {money_text(task.budget_minor)}"
+        takers = sorted({key for option in vacancy.options for key in self._takers.get(option.ware, ())})
+        if takers:
+            return "what fits goes into " + ", ".join(takers)
+        return "a donor has it, but stripping it is not worth it" if self._on_donors(vacancy) else "not enough of it"
+
+    def _supply(self, left: Left, option: Option) -> int:
+        return left.supply(option.ware) + option.set_aside
+
+    def _on_donors(self, vacancy: Vacancy) -> bool:
+        return any(tier.donor for option in vacancy.options for tier in option.ware.tiers)
+
+    def _look_at(self, variant: Variant, vacancy: Vacancy) -> tuple[tuple[str, str], ...]:
+        """Loose lots that would do if they were in order, or if it were settled that they fit."""
+        found = []
+        kind = self._catalogue.kind.get(vacancy.position.kind)
+        for sort in self._sorts.get(vacancy.position.kind, ()):
+            verdict = self._options.verdict(variant, vacancy.position, sort.part)
+            if verdict in {"unknown", "wont_fit"}:
+                continue
+            refusal = verdict_refusal(verdict)
+            for lot in sort.lots:
+                why_not = refusal or condition_refusal(kind, lot.condition, lot.checked)
+                if why_not:
+                    found.append((lot.code, why_not))
+        return tuple(found)
+
+    def donors(self, costs: Mapping[str, int], uses: Uses, variants: Sequence[Variant]) -> tuple[DonorNote, ...]:
+        """Say of each donor whether the plan strips it, and why or why not."""
+        gives: dict[str, list[tuple[str, str, str]]] = defaultdict(list)
+        for variant, found in uses.items():
+            for use in found:
+                if use.tier is not None and use.tier.donor:
+                    gives[use.tier.donor].append((use.tier.position, use.option.ware.part.design, variant.task.key))
+        could: dict[str, set[str]] = defaultdict(set)
+        for variant in variants:
+            for vacancy in variant.vacancies:
+                for option in vacancy.options:
+                    for tier in option.ware.tiers:
+                        could[tier.donor].add(variant.task.key)
+        return tuple(
+            DonorNote(code, code in gives, cost, tuple(sorted(gives[code])) if code in gives else (), why)
+            for code, cost in sorted(costs.items())
+            for why in (_donor_why(gives.get(code, []), could.get(code, set())),)
+        )
+
+
+def _donor_why(gives: Sequence[tuple[str, str, str]], could: set[str]) -> str:
+    if gives:
+        return "gives parts to " + ", ".join(sorted({build for _, _, build in gives}))
+    if could:
+        return "completes nothing more, or costs more than the same parts from elsewhere"
+    return "carries nothing usable that any of these builds needs"

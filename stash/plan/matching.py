@@ -1,0 +1,174 @@
+"""Which options go together inside one variant, told by groups: options that no mate there can tell apart.
+
+::
+
+    piston options   {38.0 pin 10} {38.0 pin 12} {38.2 pin 10}
+                           |  x      x  |              x
+    bearing options  {pin 10}        {pin 12}
+
+What no partner goes with is dropped, again and again, until every option left has a partner at every position it
+meets and every companion a rule demands may still come. That is necessary, not enough: the solver decides.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from stash.fit.intervals import Outcome
+from stash.plan.meeting import Meeting, Meetings
+from stash.plan.options import Option, Vacancy, Variant
+
+Domains = dict[str, tuple[Option, ...]]
+"""``{position: options left}``."""
+
+
+@dataclass(frozen=True)
+class Pairing:
+    """Two positions that meet, their options in groups, and which groups go together.
+
+    Args:
+        one: The earlier position by name.
+        other: The later one.
+        ones: Groups of options at ``one``.
+        others: Groups of options at ``other``.
+        partners: For each group at ``one``, the places of the groups at ``other`` that it goes with.
+    """
+
+    one: str
+    other: str
+    ones: tuple[tuple[Option, ...], ...]
+    others: tuple[tuple[Option, ...], ...]
+    partners: tuple[frozenset[int], ...]
+
+
+class Matching:
+    """Pairs options across mates.
+
+    Args:
+        meetings: Mates inside a machine.
+    """
+
+    def __init__(self, meetings: Meetings) -> None:
+        self._meetings = meetings
+        self._narrowed: dict[Hashable, Domains | None] = {}
+
+    def beside(self, model: str, one: str, here: Option, other: str, options: Sequence[Option]) -> list[bool]:
+        """Tell of each option at another position whether it goes together with an option at one."""
+        met = self._meetings.between(model, one, other)
+        if one < other:
+            return [all(self._good(meeting, one, here, other, there) for meeting in met) for there in options]
+        return [all(self._good(meeting, other, there, one, here) for meeting in met) for there in options]
+
+    def meet(self, model: str, one: str, other: str) -> bool:
+        """Tell whether two positions meet."""
+        return bool(self._meetings.between(model, one, other))
+
+    def narrowed(self, variant: Variant) -> Variant | None:
+        """Drop options that can't be part of a complete variant; None when a position is left without any."""
+        signature = (
+            variant.task.model,
+            variant.task.carried,
+            tuple((vacancy.position.name, vacancy.options) for vacancy in variant.vacancies),
+        )
+        if signature not in self._narrowed:
+            self._narrowed[signature] = self._narrow(variant)
+        domains = self._narrowed[signature]
+        if domains is None:
+            return None
+        return replace(
+            variant,
+            vacancies=tuple(Vacancy(each.position, domains[each.position.name]) for each in variant.vacancies),
+        )
+
+    def pairings(self, model: str, domains: Mapping[str, Sequence[Option]]) -> list[Pairing]:
+        """Return the pairings between positions that meet, where not everything goes with everything."""
+        found = []
+        for (one, other), met in self._meetings.of(model).items():
+            if one in domains and other in domains:
+                pairing = self._pair(met, one, domains[one], other, domains[other])
+                if any(len(partners) < len(pairing.others) for partners in pairing.partners):
+                    found.append(pairing)
+        return found
+
+    def _pair(
+        self, met: Sequence[Meeting], one: str, ones: Sequence[Option], other: str, others: Sequence[Option]
+    ) -> Pairing:
+        here = _grouped(ones, met, other, early=True)
+        there = _grouped(others, met, one, early=False)
+        partners = tuple(
+            frozenset(
+                place
+                for place, right in enumerate(there)
+                if all(self._good(meeting, one, left[0], other, right[0]) for meeting in met)
+            )
+            for left in here
+        )
+        return Pairing(one, other, here, there, partners)
+
+    def _good(self, meeting: Meeting, one: str, here: Option, other: str, there: Option) -> bool:
+        key = meeting[0].key
+        outcome = self._meetings.outcome(meeting, here.ware.part.values, there.ware.part.values)
+        if (key, other) in here.must_hold or (key, one) in there.must_hold:
+            return outcome is Outcome.HOLDS
+        return outcome is not Outcome.BREAKS
+
+    def _narrow(self, variant: Variant) -> Domains | None:
+        domains = {vacancy.position.name: vacancy.options for vacancy in variant.vacancies}
+        if not all(domains.values()):
+            return None
+        pairings = self.pairings(variant.task.model, domains)
+        before = -1
+        while before != sum(map(len, domains.values())):
+            before = sum(map(len, domains.values()))
+            for pairing in pairings:
+                _keep_partnered(pairing, domains)
+            _keep_accompanied(domains, variant.task.carried)
+        return domains if all(domains.values()) else None
+
+
+def _grouped(
+    options: Sequence[Option], met: Sequence[Meeting], far: str, *, early: bool
+) -> tuple[tuple[Option, ...], ...]:
+    """Group options by what the mates with one other position read of them."""
+    measures = [mate.measure_a if early_is_a is early else mate.measure_b for mate, early_is_a in met]
+    keys = [(mate.key, far) for mate, _ in met]
+    groups: dict[Hashable, list[Option]] = defaultdict(list)
+    for option in options:
+        values = option.ware.part.values
+        must = tuple(key in option.must_hold for key in keys) if option.must_hold else ()
+        groups[tuple(values.get(measure) for measure in measures), must].append(option)
+    return tuple(tuple(group) for group in groups.values())
+
+
+def _keep_partnered(pairing: Pairing, domains: Domains) -> None:
+    """Keep at both positions only what has a partner left at the other."""
+    left, right = set(domains[pairing.one]), set(domains[pairing.other])
+    here = {place for place, group in enumerate(pairing.ones) if not left.isdisjoint(group)}
+    there = {place for place, group in enumerate(pairing.others) if not right.isdisjoint(group)}
+    kept_here = {place for place in here if pairing.partners[place] & there}
+    kept_there = frozenset().union(*(pairing.partners[place] for place in kept_here)) & there
+    if kept_here != here:
+        lonely = {option for place in here - kept_here for option in pairing.ones[place]}
+        domains[pairing.one] = tuple(option for option in domains[pairing.one] if option not in lonely)
+    if kept_there != there:
+        lonely = {option for place in there - kept_there for option in pairing.others[place]}
+        domains[pairing.other] = tuple(option for option in domains[pairing.other] if option not in lonely)
+
+
+def _keep_accompanied(domains: Domains, carried: frozenset[str]) -> None:
+    """Drop an option when a companion that a rule demands with it can't come."""
+    if not any(option.demands for options in domains.values() for option in options):
+        return
+    names = {position: names_of(options) for position, options in domains.items()}
+    for position, options in domains.items():
+        others = carried.union(*(found for name, found in names.items() if name != position))
+        domains[position] = tuple(
+            option for option in options if all(others.intersection(item) for item in option.demands)
+        )
+
+
+def names_of(options: Sequence[Option]) -> frozenset[str]:
+    """Return the designs and kinds of options, the names a rule may call a companion by."""
+    return frozenset(name for option in options for name in (option.ware.part.design, option.ware.part.kind) if name)

@@ -1,0 +1,238 @@
+"""Which ware may go into which position of which task.
+
+What the model's verdict allows may be used. For a part nobody speaks of, whose sizes break a mate with the model's own
+parts, the verdict is ``with_companions`` when some change of other parts mends it; instead of searching for such a
+change, the plan has to be one: every mate that broke must hold inside the build.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from stash.fit.catalogue import Catalogue, Position
+from stash.fit.claims import Part
+from stash.fit.facts import Lot
+from stash.fit.findings import Finding
+from stash.fit.intervals import Outcome
+from stash.kernel.years import Years, segments
+from stash.plan.judging import Judge
+from stash.plan.spots import Spot, part_signature, year_of
+from stash.plan.tasks import Pin, Task
+from stash.plan.usable import verdict_rank, verdict_refusal
+from stash.plan.wares import Allowed, Tier, Ware
+
+MateAt = tuple[str, str]
+"""A mate by key, and the position at its other end."""
+
+
+@dataclass(frozen=True, eq=False)
+class Option:
+    """A ware that may go into a position.
+
+    Args:
+        ware: The ware.
+        verdict: The verdict it goes in by.
+        minutes: Minutes of work it asks for.
+        demands: Companions that a rule demands with it: items, each a tuple of alternatives (design or kind keys).
+        must_hold: Mates that break with the model's own parts and so must hold inside the build.
+        own: ``(lot, how many)`` set aside for this position.
+        flag: What its owner decided over: "" unless it would not have been chosen.
+    """
+
+    ware: Ware
+    verdict: str
+    minutes: int = 0
+    demands: tuple[tuple[str, ...], ...] = ()
+    must_hold: frozenset[MateAt] = frozenset()
+    own: tuple[tuple[Lot, int], ...] = ()
+    flag: str = ""
+
+    @property
+    def set_aside(self) -> int:
+        """How many parts are set aside for it."""
+        return sum(units for _, units in self.own)
+
+
+@dataclass(frozen=True, eq=False)
+class Vacancy:
+    """A position to fill, with the options in order of preference."""
+
+    position: Position
+    options: tuple[Option, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Variant:
+    """One way of seeing a task: the model in one span of its years. A plan completes at most one of a task's."""
+
+    task: Task
+    years: Years
+    vacancies: tuple[Vacancy, ...]
+
+
+@dataclass(frozen=True)
+class _Ruling:
+    verdict: str
+    minutes: int = 0
+    demands: tuple[tuple[str, ...], ...] = ()
+    must_hold: frozenset[MateAt] = frozenset()
+
+
+class Options:
+    """Finds the options of tasks.
+
+    Args:
+        judge: Judges parts.
+        wares: ``{kind: what can be had}``.
+        allowed: What may be used beyond the shelf.
+    """
+
+    def __init__(self, judge: Judge, wares: Mapping[str, Sequence[Ware]], allowed: Allowed) -> None:
+        self._judge = judge
+        self._catalogue: Catalogue = judge.catalogue
+        self._wares = wares
+        self._allowed = allowed
+        self._found: dict[tuple[Spot, Years], tuple[Option, ...]] = {}
+
+    def variants(self, task: Task) -> tuple[Variant, ...]:
+        """Return the ways of seeing a task: one for a machine, one for each span of years of a bare model."""
+        return tuple(
+            Variant(task, years, tuple(self._vacancy(task, position, years) for position in task.positions))
+            for years in self._eras(task)
+        )
+
+    def _eras(self, task: Task) -> list[Years]:
+        whole = self._catalogue.model[task.model].years
+        if task.machine is not None:
+            return [whole if task.machine.year is None else Years(task.machine.year, task.machine.year)]
+        spans: set[Years] = set()
+        for position in task.positions:
+            spot = self._judge.spot(task.model, position.name, None)
+            spans.update(years for years, _ in spot.eras)
+            for ware in self._wares.get(position.kind, ()):
+                if spot.spoken_of(ware.part):
+                    spans.update(finding.years for finding in spot.findings(ware.part, ware.signature))
+        return segments(whole, spans)
+
+    def _vacancy(self, task: Task, position: Position, years: Years) -> Vacancy:
+        pin = task.pins.get(position.name)
+        if pin is not None:
+            return Vacancy(position, self._pinned(task, position, years, pin))
+        spot = self.spot(task, position)
+        known = self._found.get((spot, years))
+        if known is None:
+            found = self._among(task, years, position, self._wares.get(position.kind, ()))
+            enough = (option for option in found if option.ware.supply >= position.quantity)
+            known = self._found[spot, years] = tuple(sorted(enough, key=_preference))
+        return Vacancy(position, known)
+
+    def among(self, variant: Variant, position: Position, wares: Iterable[Ware]) -> list[Option]:
+        """Return which of some wares may go into a position, in their order."""
+        return self._among(variant.task, variant.years, position, wares)
+
+    def verdict(self, variant: Variant, position: Position, part: Part) -> str:
+        """Return the verdict by which a part would go into a position."""
+        return self._ruling(variant.task, position, variant.years, part).verdict
+
+    def spot(self, task: Task, position: Position) -> Spot:
+        """Return a position of the task's machine, or of its model."""
+        return self._judge.spot(task.model, position.name, task.machine)
+
+    def _among(self, task: Task, years: Years, position: Position, wares: Iterable[Ware]) -> list[Option]:
+        return [
+            Option(ware, ruling.verdict, ruling.minutes, ruling.demands, ruling.must_hold)
+            for ware in wares
+            for ruling in (self._ruling(task, position, years, ware.part),)
+            if not verdict_refusal(ruling.verdict, work=self._allowed.work)
+        ]
+
+    def _pinned(self, task: Task, position: Position, years: Years, pin: Pin) -> tuple[Option, ...]:
+        """The one part the owner decided on, unless a mate with what stays on the machine breaks."""
+        if pin.part is None:
+            return ()
+        ruling = self._ruling(task, position, years, pin.part)
+        signature = part_signature(pin.part)
+        same = (ware for ware in self._wares.get(position.kind, ()) if ware.signature == signature)
+        ware = next(same, Ware(pin.part, signature, ()))
+        flag = verdict_refusal(ruling.verdict, work=self._allowed.work)
+        option = Option(ware, ruling.verdict, ruling.minutes, () if flag else ruling.demands, own=pin.lots, flag=flag)
+        enough = option.set_aside + ware.supply >= position.quantity
+        return (option,) if enough and not self.breaks_with_kept(task, position, pin.part) else ()
+
+    def breaks_with_kept(self, task: Task, position: Position, part: Part) -> list[str]:
+        """Name the positions of what stays on the machine with which a part breaks a mate."""
+        if task.machine is None:
+            return []
+        spot = self._judge.spot(task.model, position.name, task.machine)
+        found = spot.outcomes(part, task.machine.year)
+        return sorted({far for (_, far), outcome in found.items() if outcome is Outcome.BREAKS})
+
+    def _ruling(self, task: Task, position: Position, years: Years, part: Part) -> _Ruling:
+        """The verdict a part goes in by: as built where that is known, else the model's."""
+        model = self._judge.spot(task.model, position.name, None)
+        if task.machine is None:
+            return _of_model(model, part, [years])
+        spot = self._judge.spot(task.model, position.name, task.machine)
+        sizes = spot.sizes_say(part)
+        if "breaks" in sizes:
+            return _Ruling("wont_fit")
+        if spot.spoken_of(part):
+            finding = spot.findings(part, part_signature(part))[0]
+            if finding.verdict != "unknown":
+                return _of_finding(finding)
+        elif sizes == {"likely"}:
+            return _Ruling("likely")
+        dated = task.machine.year is not None
+        ruling = _of_model(model, part, [years] if dated else [era for era, _ in model.eras])
+        kept = spot.outcomes(part, task.machine.year)
+        names = {vacancy.name for vacancy in task.positions}
+        broken_off = {key for key in ruling.must_hold if key[1] not in names}
+        if any(kept.get(key) is not Outcome.HOLDS for key in broken_off):
+            return _Ruling("wont_fit")
+        return replace(ruling, must_hold=ruling.must_hold - broken_off)
+
+
+def _of_model(spot: Spot, part: Part, eras: Iterable[Years]) -> _Ruling:
+    """The model's verdict, ``unknown`` where it differs between the years in question."""
+    rulings = {_in_era(spot, part, era) for era in eras}
+    if len({ruling.verdict for ruling in rulings}) > 1:
+        return _Ruling("unknown")
+    return replace(
+        max(rulings, key=lambda ruling: (ruling.minutes, ruling.demands)),
+        must_hold=frozenset().union(*(ruling.must_hold for ruling in rulings)),
+    )
+
+
+def _in_era(spot: Spot, part: Part, era: Years) -> _Ruling:
+    if spot.spoken_of(part):
+        findings = spot.findings(part, part_signature(part))
+        year = year_of(era)
+        found = [each for each in findings if year is None or each.years.contains(year)]
+        return _of_finding(found[0]) if found else _Ruling("unknown")
+    sizes = spot.sizes_in(part, year_of(era))
+    if sizes != "breaks":
+        return _Ruling(sizes)
+    broken = spot.outcomes(part, year_of(era))
+    return _Ruling(
+        "with_companions", must_hold=frozenset(key for key, outcome in broken.items() if outcome is Outcome.BREAKS)
+    )
+
+
+def _of_finding(finding: Finding) -> _Ruling:
+    return _Ruling(finding.verdict, finding.minutes or 0, finding.demanded)
+
+
+def _preference(option: Option) -> tuple[int, int, int, str, str]:
+    tier = option.ware.tiers[0]
+    return (
+        verdict_rank(option.verdict),
+        _source_rank(tier),
+        tier.points,
+        option.ware.part.design,
+        option.ware.part.lot,
+    )
+
+
+def _source_rank(tier: Tier) -> int:
+    return 0 if tier.lots else 1 if tier.donor else 2
