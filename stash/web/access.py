@@ -9,6 +9,8 @@ import time
 from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from ipaddress import ip_address
+from urllib.parse import urlsplit
 
 from flask import Blueprint, Flask, abort, current_app, g, redirect, render_template, request, session, url_for
 from werkzeug.security import check_password_hash
@@ -78,6 +80,8 @@ def may_change() -> bool:
 
 def _who_is_it() -> Response | None:
     door: Door = current_app.extensions["stash_door"]
+    if not door.hashes and not _here(request.host):
+        abort(403, "Without a password this stash only answers this very computer")
     if not door.hashes:
         g.role, g.who = "owner", str(session.get("who") or "owner")
         return None
@@ -97,6 +101,18 @@ def _who_is_it() -> Response | None:
     ):
         abort(403, "Guests may look but not change" if role == "guest" else "Only the owner may do this")
     return None
+
+
+def _here(host: str) -> bool:
+    """Tell whether a page was asked for under a name that only this computer has.
+
+    Another site can make its own name lead to this computer and would then share our origin; it can't choose the name.
+    """
+    name = (urlsplit(f"//{host}").hostname or "").casefold()
+    try:
+        return ip_address(name).is_loopback
+    except ValueError:
+        return name == "localhost" or name.endswith(".localhost")
 
 
 @bp.route("/sign-in", methods=["GET", "POST"])

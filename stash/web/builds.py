@@ -37,9 +37,9 @@ def page(key: str) -> str:
     decided: dict[str, list[object]] = {}
     for part in build.parts:
         decided.setdefault(part.position, []).append(part)
-    return render_template(
-        "builds/page.html", build=build, sheet=sheet, decided=decided, check=checks.check(store(), key)
-    )
+    found = checks.check(store(), key).findings
+    told = [each for each in found if each.position in decided or each.level in {"stop", "wrong"}]
+    return render_template("builds/page.html", build=build, sheet=sheet, decided=decided, told=told)
 
 
 @bp.route("/add", methods=["GET", "POST"])

@@ -15,7 +15,7 @@ log = logging.getLogger(__name__)
 
 _STATUS: tuple[tuple[type[StashError], int, str], ...] = (
     (NotFound, 404, "Not here"),
-    (Conflict, 409, "Somebody was there first"),
+    (Conflict, 409, "Not possible as things stand"),
     (InvalidInput, 400, "That can't be taken as it is"),
     (StorageError, 503, "The database would not do it"),
 )

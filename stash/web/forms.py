@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from flask import flash, redirect, request
 from werkzeug.wrappers import Response
 
-from stash.errors import CellProblem, Conflict, InvalidInput
+from stash.errors import CellProblem, Conflict, InvalidInput, NotFound
 from stash.kernel.cells import Fault, Value, read_cell
 from stash.kernel.tables import Cell, Column
 from stash.web.words import label, words
@@ -191,7 +191,7 @@ def answered(
 
     Args:
         form: The form as it stands before anybody typed.
-        act: Does the work; returns what to tell the person and where to go. Raises InvalidInput or Conflict.
+        act: Does the work; returns what to tell the person and where to go. Raises InvalidInput, NotFound or Conflict.
         show: Draws the page with the form.
 
     Returns:
@@ -204,6 +204,8 @@ def answered(
         said, onward = act(sent)
     except InvalidInput as error:
         return show(sent.told(error)), 400
+    except NotFound as error:
+        return show(sent.told(InvalidInput(error.message, error.hint))), 400
     except Conflict as error:  # what is hidden, such as the version, is made anew: the person has now seen the change
         return show(replace(sent, conflict=_sentences(error), hidden=form.hidden)), 409
     if said:

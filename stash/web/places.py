@@ -162,16 +162,14 @@ def put_in(code: str) -> Response | tuple[str, int]:
 
     def act(sent: Form) -> Done:
         texts = str(sent.read()["codes"]).replace(",", " ").split()
-        parsed = [parse_code(text.rsplit("/", 1)[-1]) for text in texts]
-        wrong = [text for text, each in zip(texts, parsed, strict=True) if each is None]
-        if wrong:
-            raise InvalidInput(f"Not a code: {', '.join(wrong)}", "Scan that label again.")
-        done = None
-        for each in parsed:
-            done = lots.move(store(), str(each), place.code, who=who())
-        if done is None:
+        parsed = [str(parse_code(text.rsplit("/", 1)[-1])) for text in texts]
+        strange = [text for text, code in zip(texts, parsed, strict=True) if code not in store().stock().lots]
+        if strange:
+            raise InvalidInput(f"No loose parts have the code {', '.join(strange)}", "Scan that label again.")
+        done = [lots.move(store(), code, place.code, who=who()) for code in dict.fromkeys(parsed)]
+        if not done:
             raise InvalidInput("No code was given", "Scan a label.")
-        return Done(done.batch, f"{len(parsed)} now in {place.name}.")
+        return Done(done[-1].batch, f"{len(done)} now in {place.name}.")
 
     home = url_for("places.page", code=place.code)
     return acted(f"Put into {place.name}", form, act, home, back=home, about=place.name)

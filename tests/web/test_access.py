@@ -86,3 +86,16 @@ def test_signing_out_closes_the_door(locked):
 def test_signing_in_leads_nowhere_else(locked, target):
     page = Visitor(locked.test_client()).send(f"/sign-in?then={target}", follow=False, password="owner password")
     assert page.headers["Location"] == "/"
+
+
+@pytest.mark.parametrize(
+    ("host", "status"),
+    [("localhost:8470", 200), ("127.0.0.1", 200), ("[::1]:1", 200), ("evil.example", 403), ("192.0.2.7", 403)],
+)
+def test_without_a_password_only_this_computer_is_answered(app, host, status):
+    assert app.test_client().get("/machines/", headers={"Host": host}).status_code == status
+
+
+def test_with_a_password_any_name_will_do(locked):
+    answer = locked.test_client().get("/sign-in", headers={"Host": "stash.local"})
+    assert answer.status_code == 200

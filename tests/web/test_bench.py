@@ -188,7 +188,8 @@ def test_scanned_lots_are_put_into_a_bin(visitor, shop):
     page = visitor.send(f"/places/{SHELF}/put-in", codes=f"HTTP://X/Q/{CARBS} {BOOTS.lower()}")
     assert "2 now in Shelf" in page.text
     assert {lots(shop)[code].place for code in (CARBS, BOOTS)} == {SHELF}
-    page = visitor.send(f"/places/{SHELF}/put-in", codes=f"{CARBS} RUBBISH")
+    page = visitor.send(f"/places/{BIN_A}/put-in", codes=f"{CARBS} RUBBISH")
+    assert lots(shop)[CARBS].place == SHELF
     assert page.status == 400
     assert "RUBBISH" in page.text
 
@@ -256,3 +257,12 @@ def test_the_list_for_the_insurer_adds_up(visitor, shop):
     page = visitor.open("/machines/papers")
     assert "paid in all 200.50" in page.text
     assert f"No {RUNNER}" in page.text
+
+
+def test_a_place_that_is_not_there_loses_nothing(visitor, shop, monkeypatch):
+    monkeypatch.setattr("stash.web.choosing.MOST_CHOICES", 1)
+    page = visitor.send(f"/lots/{CARBS}/move", place=CLIPS, quantity="2")
+    assert page.status == 400
+    assert "No place has the code" in page.text
+    assert page.fields()["place"] == CLIPS
+    assert page.fields()["quantity"] == "2"

@@ -38,18 +38,13 @@ for (const field of document.querySelectorAll("input[data-suggest]:not([readonly
   });
 }
 
-/* A choice that narrows a list takes effect at once. */
-for (const form of document.querySelectorAll("form.filter")) {
-  form.addEventListener("change", (event) => { if (event.target.matches("select")) form.requestSubmit(); });
-}
-
-/* One press of a button sends a form once. */
+/* A double press of a button sends a form once. */
 document.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.method !== "post") return;
   if (form.dataset.sent) { event.preventDefault(); return; }
   form.dataset.sent = "yes";
-  setTimeout(() => { delete form.dataset.sent; }, 4000);
+  setTimeout(() => { delete form.dataset.sent; }, 1000);
 });
 
 /* The index closes when one presses elsewhere or Escape. */
