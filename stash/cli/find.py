@@ -8,7 +8,7 @@ from stash.cli.edge import command, no, opened, say_json, with_json, with_store
 from stash.cli.show import table
 
 
-@command("find", "stash find 7K3 QX9\nstash find 14 mm carburettor")
+@command("find", "stash find 52B VMY\nstash find carburettor 14")
 @click.argument("text", nargs=-1, required=True)
 @with_store
 @with_json

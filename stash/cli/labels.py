@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 _EXAMPLE = (
     "stash labels --not-printed\n"
-    "stash labels 7K3QX9 --stock roll-50x30 --to bag.pdf\n"
+    "stash labels 52BVMY --stock roll-50x30 --to bag.pdf\n"
     "stash labels --stocks\n"
     "stash labels --calibration --stock a4-64x34"
 )

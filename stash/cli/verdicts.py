@@ -22,7 +22,7 @@ YES = ("bolts_on", "with_companions", "with_work", "likely")
 _ASKED = 2
 
 
-@command("fits", "stash fits FN-21.380-B\nstash fits 'fennaby:FN-21.380-B' --json\nstash fits --all")
+@command("fits", "stash fits FN-21.380-B\nstash fits 52BVMY --json\nstash fits --all")
 @click.argument("ref", required=False)
 @click.option("--all", "every", is_flag=True, help="Every design, a line each.")
 @click.option("--full", is_flag=True, help="Every reason whole, instead of its beginning.")
@@ -61,7 +61,7 @@ def _fits_all(db: str | None, *, as_json: bool) -> None:
         click.echo(table(("design", "kind", "fits"), rows))
 
 
-@command("check", "stash check 7K3QX9\nstash check winter-kittle --json")
+@command("check", "stash check R1M3NY\nstash check job-1-kittle-ii --json")
 @click.argument("ref")
 @with_store
 @with_json

@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+import os
+import re
+import signal
 import socket
+import subprocess
+import sys
+from urllib.request import urlopen
 
 import pytest
 from click.testing import CliRunner
@@ -11,12 +17,6 @@ from werkzeug.security import check_password_hash
 from stash.cli import main
 from stash.cli.serve import bound, bound_near, is_loopback, password_hashes
 from stash.errors import Conflict, InvalidInput
-
-
-@pytest.fixture(autouse=True)
-def no_passwords(monkeypatch):
-    for role in ("OWNER", "HELPER", "GUEST"):
-        monkeypatch.delenv(f"STASH_{role}_PASSWORD", raising=False)
 
 
 @pytest.fixture
@@ -92,3 +92,79 @@ def test_an_address_of_another_computer_is_bad_input():
 def test_a_name_that_is_no_address_is_bad_input():
     with pytest.raises(InvalidInput, match="Can't listen at"):
         bound("no..host", 0)
+
+
+class Server:
+    """A running ``stash`` and what it said."""
+
+    def __init__(self, words: list[str], **environment: str) -> None:
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "stash", *words],
+            env={**os.environ, "PYTHONUNBUFFERED": "1", **environment},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+        )
+        self.said = ""
+        while not (found := re.search(r"Open (http://\S+) in", self.said)):
+            line = self.process.stdout.readline()
+            assert line, self.said
+            self.said += line
+        self.address = found[1]
+
+    def get(self, path: str) -> str:
+        with urlopen(self.address + path, timeout=10) as answer:
+            assert answer.status == 200
+            return answer.read().decode()
+
+    def stop(self, how: signal.Signals) -> int:
+        self.process.send_signal(how)
+        self.said += self.process.communicate(timeout=30)[0]
+        return self.process.returncode
+
+
+@pytest.fixture
+def start():
+    running: list[Server] = []
+
+    def run(*words: str, **environment: str) -> Server:
+        running.append(Server(list(words), **environment))
+        return running[-1]
+
+    yield run
+    for server in running:
+        if server.process.poll() is None:
+            server.process.kill()
+            server.process.communicate()
+
+
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
+def test_it_serves_until_it_is_stopped_and_ends_with_0(start, workshop, how):
+    server = start("serve", "--port", "0", "--db", str(workshop))
+    assert "<html" in server.get("")
+    assert server.stop(how) == 0
+    assert "Stopped; everything is saved." in server.said
+    assert "Traceback" not in server.said
+
+
+def test_with_a_password_nothing_is_shown_before_it_is_given(start, workshop):
+    server = start("serve", "--port", "0", "--db", str(workshop), STASH_OWNER_PASSWORD="grey moped club")
+    assert 'type="password"' in server.get("")
+    assert server.stop(signal.SIGINT) == 0
+
+
+def test_open_forms_survive_a_restart(start, workshop, own_home):
+    seal = own_home / "data" / "stash" / "session.key"
+    start("serve", "--port", "0", "--db", str(workshop)).stop(signal.SIGINT)
+    first = seal.read_bytes()
+    assert len(first) == 32
+    assert seal.stat().st_mode & 0o077 == 0
+    start("serve", "--port", "0", "--db", str(workshop)).stop(signal.SIGINT)
+    assert seal.read_bytes() == first
+
+
+def test_the_demo_takes_the_next_port_and_says_so(start, taken):
+    server = start("demo", "--port", str(taken))
+    assert f"Port {taken} is taken; using " in server.said
+    assert "Fennaby" in server.get("")
+    assert server.stop(signal.SIGINT) == 0

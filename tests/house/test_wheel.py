@@ -47,7 +47,7 @@ def elsewhere(tmp_path) -> Path:
 
 def run(*words: str, cwd: Path, **more: str) -> str:
     """Run a program to its end, and show what it said where it failed."""
-    kept = {name: value for name, value in os.environ.items() if not name.startswith(("STASH_", "PYTHON", "COV_"))}
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(("STASH_", "PYTHON", "COV"))}
     ran = subprocess.run(words, cwd=cwd, env={**kept, **more}, capture_output=True, text=True, check=False)
     assert ran.returncode == 0, ran.stdout + ran.stderr
     return ran.stdout
