@@ -13,6 +13,7 @@ from stash.fit.claims import part_of_lot
 from stash.fit.facts import Fitted, Machine
 from stash.kernel.codes import parse_code
 from stash.plan.facts import Build, Stock
+from stash.services.engine_sums import engine_sums
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +23,7 @@ class Check:
     Args:
         ref: The machine's code or the build's key.
         findings: Worst first.
-        sums: ``{sum: {"now", "stock", "unit", "note"}}`` of the bench sums that differ from stock.
+        sums: ``{sum: {"name", "unit", "now", "stock", "note", "danger"}}`` of the bench sums that differ from stock.
     """
 
     ref: str
@@ -66,7 +67,7 @@ def check(store: Store, ref: str) -> Check:
 
 def check_of(catalogue: Catalogue, ref: str, machine: Machine) -> Check:
     """Check a machine, real or planned."""
-    return Check(ref, check_machine(catalogue, machine), {})
+    return Check(ref, check_machine(catalogue, machine), engine_sums(catalogue, machine))
 
 
 def as_planned(catalogue: Catalogue, stock: Stock, ref: str) -> Machine:
