@@ -17,7 +17,7 @@ _FAR_TAIL = 25.0
 _NEGLIGIBLE_WEAR = 1e-4
 """Wear below this share of sigma changes no density in the first six digits."""
 _SIGMAS = (-8.5, -5.0, -3.0, -1.5, 0.0, 1.5, 3.0, 5.0, 8.5)
-_WEARS = (0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 30.0)
+_WEARS = (1.0, 3.0, 8.0, 24.0)
 
 
 class Side(Enum):

@@ -204,7 +204,7 @@ def test_expected_information_of_a_size_agrees_with_adaptive_quadrature(none_pri
 
     points = sorted({30.0, 45.0, *(cut for bump in bumps for cut in bump.cuts())})
     theirs = sum(integrate.quad(integrand, a, b, epsabs=1e-10)[0] for a, b in pairwise(points))
-    assert expected_bits(belief, question) == pytest.approx(theirs, abs=1e-5)
+    assert expected_bits(belief, question) == pytest.approx(theirs, abs=1e-6)
 
 
 def test_the_logarithm_of_a_sum_survives_sizes_that_overflow():
