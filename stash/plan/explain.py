@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 
 from stash.fit.catalogue import Catalogue
+from stash.fit.speed import overspeed
 from stash.kernel.exact import money_text
 from stash.plan.answer import DonorNote, Missing, PlannedBuild
 from stash.plan.arrivals import Arrivals
@@ -49,9 +50,13 @@ class Explainer:
         self.arrivals = Arrivals(catalogue, options, matching, left)
 
     def incomplete(self, task: Task, variants: Sequence[Variant]) -> PlannedBuild:
-        """Say what a build still misses when what is left over goes in: of its variants, the one that misses least."""
-        filled = [(variant, fill_variant(variant, self._matching, self._left_for(task))) for variant in variants]
-        variant, chosen = min(filled, key=lambda found: len(found[0].vacancies) - len(found[1]))
+        """Say what a build still misses when what is left over goes in: of its variants, the one that misses least.
+
+        Where everything could be had by buying, the budget stands in the way, and what would be bought is missing.
+        """
+        variant, chosen = self._fullest(variants, self._left)
+        if len(chosen) == len(variant.vacancies):
+            variant, chosen = self._fullest(variants, Left(self._left.taken, self._left.stripped, buying=False))
         empty = [vacancy for vacancy in variant.vacancies if vacancy.position.name not in chosen]
         if len(empty) == 1:
             self.arrivals.one_short(variant, empty[0], chosen)
@@ -66,11 +71,10 @@ class Explainer:
             refused=self._refused(task),
         )
 
-    def _left_for(self, task: Task) -> Left:
-        """What is left for a task; one with a budget is not completed by buying, or it would have been."""
-        if task.budget_minor is None:
-            return self._left
-        return Left(self._left.taken, self._left.stripped, buying=False)
+    def _fullest(self, variants: Sequence[Variant], left: Left) -> tuple[Variant, Mapping[str, Option]]:
+        """The variant that misses least, and what fills it."""
+        filled = [(variant, fill_variant(variant, self._matching, left)) for variant in variants]
+        return min(filled, key=lambda found: len(found[0].vacancies) - len(found[1]))
 
     def _refused(self, task: Task) -> tuple[tuple[str, str], ...]:
         found = []
@@ -102,21 +106,17 @@ class Explainer:
             return f"what is decided can't be followed: {refused}"
         if not vacancy.options:
             return "the part decided on is not there" if name in task.pins else "nothing that can be had fits"
-        left = self._left_for(task)
-        enough = [option for option in vacancy.options if self._supply(left, option) >= vacancy.position.quantity]
-        if enough:
-            return "what is left does not go with the other parts"
+        quantity = vacancy.position.quantity
         prices = [tier.price_minor for option in vacancy.options for tier in option.ware.tiers if tier.price_minor]
         if task.budget_minor is not None and prices:
-            least = money_text(min(prices) * vacancy.position.quantity)
-            return f"buying it for {least} does not fit the budget of {money_text(task.budget_minor)}"
+            least = money_text(min(prices) * quantity)
+            return f"buying it for {least} takes the build over its budget of {money_text(task.budget_minor)}"
+        if any(self._left.supply(option.ware) + option.set_aside >= quantity for option in vacancy.options):
+            return "what is left does not go with the other parts"
         takers = sorted({key for option in vacancy.options for key in self._takers.get(option.ware, ())})
         if takers:
             return "what fits goes into " + ", ".join(takers)
         return "a donor has it, but stripping it is not worth it" if self._on_donors(vacancy) else "not enough of it"
-
-    def _supply(self, left: Left, option: Option) -> int:
-        return left.supply(option.ware) + option.set_aside
 
     def _on_donors(self, vacancy: Vacancy) -> bool:
         return any(tier.donor for option in vacancy.options for tier in option.ware.tiers)
@@ -129,7 +129,7 @@ class Explainer:
             verdict = self._options.verdict(variant, vacancy.position, sort.part)
             if verdict in {"unknown", "wont_fit"}:
                 continue
-            refusal = verdict_refusal(verdict)
+            refusal = overspeed(self._catalogue, variant.task.model, sort.part) or verdict_refusal(verdict)
             for lot in sort.lots:
                 why_not = refusal or condition_refusal(kind, lot.condition, lot.checked)
                 if why_not:

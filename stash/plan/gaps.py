@@ -13,6 +13,7 @@ from itertools import compress
 from stash.fit.catalogue import Catalogue, Position
 from stash.fit.claims import part_of_lot
 from stash.fit.facts import Lot, Machine
+from stash.fit.speed import overspeed
 from stash.kernel.years import Years, segments
 from stash.plan.candidates import Answer, Candidate, best_finding, candidates, refusal
 from stash.plan.facts import Stock
@@ -183,15 +184,17 @@ class _Finder:
         known = self._known.get(spot)
         if known is None:
             answers = tuple(
-                Answer(sort, findings, tuple((lot, self._refused(lot)) for lot in sort.lots))
+                Answer(sort, findings, tuple((lot, self._refused(hole, sort, lot)) for lot in sort.lots))
                 for sort in self._sorts.get(position.kind, ())
                 if (findings := spot.offered(sort.part, sort.signature))
             )
             known = self._known[spot] = (answers, candidates(answers, hole.machine))
         return known
 
-    def _refused(self, lot: Lot) -> str:
-        return condition_refusal(self._catalogue.kind.get(lot.kind), lot.condition, lot.checked)
+    def _refused(self, hole: Hole, sort: Sort, lot: Lot) -> str:
+        return overspeed(self._catalogue, hole.model, sort.part) or condition_refusal(
+            self._catalogue.kind.get(lot.kind), lot.condition, lot.checked
+        )
 
     def _eras(self, hole: Hole, answers: Mapping[str, tuple[Answer, ...]]) -> list[Years]:
         """The years of a wanted model cut wherever a verdict changes; one span for a machine."""

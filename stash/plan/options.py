@@ -15,6 +15,7 @@ from stash.fit.claims import Part
 from stash.fit.facts import Lot
 from stash.fit.findings import Finding
 from stash.fit.intervals import Outcome
+from stash.fit.speed import overspeed
 from stash.kernel.years import Years, segments
 from stash.plan.judging import Judge
 from stash.plan.spots import Spot, part_signature, year_of
@@ -145,6 +146,7 @@ class Options:
             for ware in wares
             for ruling in (self._ruling(task, position, years, ware.part),)
             if not verdict_refusal(ruling.verdict, work=self._allowed.work)
+            and not overspeed(self._catalogue, task.model, ware.part)
         ]
 
     def _pinned(self, task: Task, position: Position, years: Years, pin: Pin) -> tuple[Option, ...]:
@@ -155,7 +157,8 @@ class Options:
         signature = part_signature(pin.part)
         same = (ware for ware in self._wares.get(position.kind, ()) if ware.signature == signature)
         ware = next(same, Ware(pin.part, signature, ()))
-        flag = verdict_refusal(ruling.verdict, work=self._allowed.work)
+        danger = overspeed(self._catalogue, task.model, pin.part)
+        flag = danger or verdict_refusal(ruling.verdict, work=self._allowed.work)
         option = Option(ware, ruling.verdict, ruling.minutes, () if flag else ruling.demands, own=pin.lots, flag=flag)
         enough = option.set_aside + ware.supply >= position.quantity
         return (option,) if enough and not self.breaks_with_kept(task, position, pin.part) else ()

@@ -114,9 +114,8 @@ class _Stages:
     def _ready(self) -> Solver:
         """The solver, with every goal reached so far held; it is started only when something is to be solved."""
         if self._solver is None:
-            self._solver = Solver(self._programme)
             told = self._tell if self._control.progress is not None else None
-            self._solver.listen(told, self._control.cancelled)
+            self._solver = Solver(self._programme, told, self._control.cancelled)
             for terms, low, high in self._kept:
                 self._solver.keep(terms, low, high)
         return self._solver

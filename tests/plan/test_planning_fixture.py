@@ -5,10 +5,7 @@ Source: worked by hand; every count below can be checked with pencil and paper.
 
 from __future__ import annotations
 
-import pytest
-
 from stash.fit.facts import Lot
-from stash.plan.picking import Left
 from stash.plan.solve import plan
 from stash.plan.wares import Allowed
 from tests.plan.worlds import build, catalogue, stock
