@@ -36,6 +36,7 @@ NOUNS = (
     "charts",
     "gaps",
     "builds",
+    "plans",
     "labels",
     "ledger",
     "tables",

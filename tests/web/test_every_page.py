@@ -55,6 +55,7 @@ ADDRESSES = {
     "/gaps/": "Gaps",
     f"/gaps/of?gap=machine:{PROJECT}": "Pick list, in walking order",
     "/builds/": "Winter build",
+    "/plans/": "Plan all builds at once",
     "/builds/winter": "Parts decided",
     "/builds/winter/edit": "Edit Winter build",
     "/builds/winter/decide?position=boot": "Decide the boot",

@@ -53,3 +53,6 @@ document.addEventListener("submit", (event) => {
   document.addEventListener("click", (event) => { if (index && !index.contains(event.target)) index.open = false; });
   document.addEventListener("keydown", (event) => { if (index && index.open && event.key === "Escape") { index.open = false; index.querySelector("summary").focus(); } });
 }
+
+/* A page that waits for long work looks again by itself. */
+if (document.querySelector("[data-waiting]")) setTimeout(() => location.reload(), 1500);

@@ -1,0 +1,101 @@
+"""Planning from the screens: the answer, the waiting, the stopping, the failing."""
+
+import threading
+
+import pytest
+
+from stash.errors import StorageError
+from stash.services.page_plan import make_plan
+from tests.services.workshop import CARB_TURNED, CLIPS, PROJECT
+
+
+def test_a_build_is_planned_from_the_shelf_with_its_pick_list(visitor):
+    page = visitor.send("/plans/")
+    assert page.status == 200
+    assert "1 of 1 build can be finished" in page.text
+    assert "Proven best" in page.text
+    assert "Winter build" in page.text
+    for code in (CARB_TURNED, CLIPS):
+        assert f"/lots/{code}" in page.body
+    assert "decided by you" in page.text
+    assert "2 \u00d7 10 mm clip" in page.text
+
+
+def test_gaps_are_planned_where_one_asks_for_it(visitor):
+    page = visitor.send("/plans/", gaps="yes", donors="yes", buy="yes", work="yes", seconds="5")
+    assert page.status == 200
+    assert "Donors" in page.text
+    assert "of 1 build" in page.text  # the machine of the build is the wanted model's nearest too: planned once
+
+
+def test_nonsense_is_told_beside_its_field(visitor):
+    page = visitor.send("/plans/", seconds="for ever", donors="yes")
+    assert page.status == 400
+    assert page.problem("seconds")
+    assert page.fields()["seconds"] == "for ever"
+    assert 'value="yes" checked' in page.body
+
+
+@pytest.fixture
+def slow(monkeypatch):
+    """Planning that goes on until it is let go, or told to stop."""
+    let_go = threading.Event()
+
+    def make(store, allowed, *, with_gaps, seconds, progress, cancelled):
+        while not let_go.wait(0.01) and not cancelled():
+            pass
+        return make_plan(store, allowed, with_gaps=with_gaps, seconds=seconds)
+
+    monkeypatch.setattr("stash.web.plans.make_plan", make)
+    monkeypatch.setattr("stash.web.plans._WAIT_S", 0.05)
+    yield let_go
+    let_go.set()
+
+
+def test_long_thinking_shows_that_it_thinks(visitor, slow):
+    page = visitor.send("/plans/", follow=False)
+    address = page.headers["Location"]
+    page = visitor.open(address)
+    assert "Looking for a first answer" in page.text
+    assert "Look again" in page.text
+    again = visitor.send("/plans/")
+    assert again.status == 409
+    assert "Another plan is being made" in again.text
+    slow.set()
+    visitor.client.application.extensions["stash_plans"].look(address.rsplit("/", 1)[1]).done.wait(20)
+    assert "can be finished" in visitor.open(address).text
+
+
+def test_thinking_is_stopped(visitor, slow, monkeypatch):
+    address = visitor.send("/plans/", follow=False).headers["Location"]
+    monkeypatch.setattr("stash.web.plans._WAIT_S", 20)
+    page = visitor.send(f"{address}/stop", open_at=address)
+    assert "can be finished" in page.text
+
+
+@pytest.mark.parametrize(
+    ("error", "status", "said"),
+    [(StorageError("The disk is gone", ""), 503, "The disk is gone"), (RuntimeError("secret"), 500, "did not expect")],
+)
+def test_a_failure_is_told(visitor, monkeypatch, error, status, said):
+    def broken(*_args, **_more):
+        raise error
+
+    monkeypatch.setattr("stash.web.plans.make_plan", broken)
+    page = visitor.send("/plans/")
+    assert page.status == status
+    assert said in page.text
+    assert "secret" not in page.body
+
+
+def test_an_old_ticket_is_told(visitor):
+    assert visitor.open("/plans/nothing").status == 404
+
+
+def test_a_build_whose_parts_are_all_fitted_lacks_nothing(visitor):
+    visitor.send(f"/machines/{PROJECT}/fit?position=carburettor&lot={CARB_TURNED}")
+    visitor.send(f"/machines/{PROJECT}/fit?position=clip&lot={CLIPS}")
+    release = next((link for link in visitor.open("/builds/winter").links if "/remove?" in link), "")
+    if release:
+        visitor.send(release)
+    assert "Nothing is missing" in visitor.send("/plans/").text
