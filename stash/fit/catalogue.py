@@ -196,7 +196,7 @@ class Catalogue:
     def rules_by_target(self) -> Mapping[tuple[str, str, str], tuple[Rule, ...]]:
         """``{(column, key, kind of part): rules}``, each rule once, under its narrowest target column."""
         return _grouped(
-            ((column, getattr(rule, column), self._kind_of(rule.design) or rule.kind), rule)
+            ((column, getattr(rule, column), self._kind_of(rule.design) if rule.design else rule.kind), rule)
             for rule in self._rules_in_order
             for column in [next(name for name in _TARGETS if getattr(rule, name))]
         )

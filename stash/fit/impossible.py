@@ -91,7 +91,8 @@ def _dead_end(problem: Problem, position: str, changed: dict[str, int]) -> Impos
     together = every
     for good in satisfying.values():
         together &= good
-    mates = sorted({mate for (mate, _), good in satisfying.items() if good != every})
+    picky = {mate for (mate, _), good in satisfying.items() if good != every}
+    mates = sorted(picky or {mate for mate, _ in satisfying})
     if not together:
         return Impossible(mates[0], position, also=tuple(mates[1:]), beside=beside)
     members = problem.groups(position).members
