@@ -227,15 +227,16 @@ def _what_to_measure(
 ) -> tuple[ToMeasure, ...]:
     """Name what would settle an open mate.
 
-    A value that is missing on a side; both sides where both are known and yet too coarse; only the other end where
-    each of several stock designs decides and they differ, since what matters then is which of them is there.
+    A value that is missing on a side; both sides where both are known and yet too coarse; the other end where several
+    stock designs differ, and it alone where each of them decides, since what matters then is which of them is there.
     """
     ours = ToMeasure(touch.mate.key, touch.measure, part.title)
     theirs = ToMeasure(touch.mate.key, touch.far_measure, position)
     missing_here = part.values.get(touch.measure) is None
     missing_there = not others or any(other.values.get(touch.far_measure) is None for other in others)
     if missing_here:
-        return (ours, theirs) if missing_there else (ours,)
+        alike = len({other.values.get(touch.far_measure) for other in others}) == 1
+        return (ours, theirs) if missing_there or not alike else (ours,)
     if missing_there or Outcome.OPEN not in outcomes:
         return (theirs,)
     return (ours, theirs)

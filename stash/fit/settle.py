@@ -105,7 +105,7 @@ def _of_mates(catalogue: Catalogue, part: Part, opened: Sequence[MateState]) -> 
 def _look(position: str, opened: Sequence[MateState]) -> Measurement:
     """Seeing which of several stock designs is there, if that closes every open mate with it."""
     among = opened[0].neighbours
-    closing = len(among) > 1 and all(None not in (state.ours, *state.theirs) for state in opened)
+    closing = len(among) > 1 and all(None not in state.theirs for state in opened)
     mates = tuple(dict.fromkeys(state.mate.key for state in opened))
     return Measurement(position, "", LOOK_EFFORT_S, mates, among=among if closing else ())
 
