@@ -100,6 +100,11 @@ def exact(value: Decimal | int | None) -> str:
     return decimal_text(value if isinstance(value, Decimal) else from_micro(value))
 
 
+def rounded(value: float | None) -> str:
+    """A sum to two decimals, without trailing zeros; empty for none."""
+    return "" if value is None else f"{value:.2f}".rstrip("0").rstrip(".")
+
+
 def moment(when: dt.datetime | dt.date | str | None) -> str:
     """A time to the minute, a date as it is."""
     if isinstance(when, dt.datetime):
@@ -128,6 +133,7 @@ def teach(app: Flask) -> None:
         all_of=all_of,
         money=money,
         exact=exact,
+        rounded=rounded,
         moment=moment,
         counted=counted,
         listed=listed,

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.services.workshop import CARBS, FAST, MYSTERY, RUNNER
 from tests.web.test_every_page import ADDRESSES
 
 pytestmark = pytest.mark.browser
@@ -23,6 +24,17 @@ def viewport(request):
     return {"width": WIDTHS[request.param], "height": 800}
 
 
+def broken_rules(page, where: str) -> list[str]:
+    """What axe finds wrong with the page as it stands, everything unfolded."""
+    page.evaluate("document.querySelectorAll('details:not(.index-narrow)').forEach((each) => { each.open = true; })")
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    found = page.evaluate("(tags) => axe.run({ runOnly: tags })", RULES)
+    assert len(found["passes"]) > 10, where
+    return [
+        f"{where}: {each['id']}: {node['html'][:160]}" for each in found["violations"] for node in each["nodes"][:3]
+    ]
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_no_page_breaks_a_rule(browser, served, viewport, scheme):
     context = browser.new_context(viewport=viewport, color_scheme=scheme, bypass_csp=True)
@@ -30,17 +42,32 @@ def test_no_page_breaks_a_rule(browser, served, viewport, scheme):
     broken: list[str] = []
     for address in PAGES:
         page.goto(served.address + address)
-        page.evaluate(
-            "document.querySelectorAll('details:not(.index-narrow)').forEach((each) => { each.open = true; })"
-        )
-        page.evaluate(AXE.read_text(encoding="utf-8"))
-        found = page.evaluate("(tags) => axe.run({ runOnly: tags })", RULES)
-        assert len(found["passes"]) > 10, address
-        broken += [
-            f"{address}: {each['id']}: {node['html'][:160]}"
-            for each in found["violations"]
-            for node in each["nodes"][:3]
-        ]
+        broken += broken_rules(page, address)
+    context.close()
+    assert broken == []
+
+
+ANSWERS = {
+    "/plans/": "Plan",
+    "/catalogue/models/add": "Add model",
+    f"/lots/{MYSTERY}/count": "That is what is there",
+    f"/labels/?codes={CARBS}": "Look at it first",
+    f"/machines/{RUNNER}/fit?position=module&lot={FAST}": "Fit it",
+}
+"""Pages whose button is pressed as they stand: an answer, a form with problems, a refusal."""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_answer_to_a_form_breaks_a_rule(browser, served, viewport, scheme):
+    context = browser.new_context(viewport=viewport, color_scheme=scheme, bypass_csp=True)
+    page = context.new_page()
+    broken: list[str] = []
+    for address, button in ANSWERS.items():
+        page.goto(served.address + address)
+        page.get_by_role("button", name=button, exact=True).click()
+        page.wait_for_load_state()
+        broken += broken_rules(page, f"{button} at {address}")
+        assert page.evaluate("document.documentElement.scrollWidth") <= viewport["width"], address
     context.close()
     assert broken == []
 
