@@ -14,6 +14,7 @@ from stash.cli.show import count, table
 from stash.errors import InvalidInput, NotFound, StorageError
 
 if TYPE_CHECKING:
+    from stash.services.label_kit import Printer
     from stash.services.labels import Printing
     from stash.services.open import Store
     from stash.services.reading import PhotoRead
@@ -48,9 +49,10 @@ def _with_printing(function: Callable[..., Any]) -> Callable[..., Any]:
             click.option("--stock", default="", metavar="KEY", help="What to print on; --stocks lists them."),
             click.option("--first", type=click.IntRange(1), default=1, help="First free label on a used sheet."),
             click.option("--copies", type=click.IntRange(1), default=1, help="Of each label."),
-            click.option("--right", type=float, default=0.0, metavar="MM", help="Shift, as the calibration page says."),
-            click.option("--down", type=float, default=0.0, metavar="MM", help="Shift, as the calibration page says."),
-            click.option("--scale", type=float, default=1.0, help="Wanted length divided by measured length."),
+            click.option("--right", type=float, metavar="MM", help="Shift, as the calibration page says."),
+            click.option("--down", type=float, metavar="MM", help="Shift, as the calibration page says."),
+            click.option("--scale", type=float, help="Wanted length divided by measured length."),
+            click.option("--printer", metavar="NAME", help="Keep these three under a name, or use those kept."),
             click.option("--outlines", is_flag=True, help="Also draw the labels' edges, to cut plain paper by."),
         )
     ):
@@ -89,20 +91,18 @@ def labels(
 
     Name things by their CODES, or choose by what they are. The answer is no (exit 1) when there is nothing to print.
     """
+    if not (codes or inside or not_printed or changed or off or calibration or stocks):
+        raise click.UsageError("Say what to print: CODES, --inside, --not-printed, --changed or --off.")
+    store = opened(db)
     if stocks:
-        _say_stocks()
+        _say_stocks(store)
         return
-    printing = _printing(**how)
+    printing = _printing(store, **how)
     if calibration:
-        from stash.services.page_labels import calibration as draw
-
-        _write(file, draw(printing))
+        _calibrate(store, printing, file)
         return
     from stash.services.labels import Choice, chosen, set_label_address
 
-    if not (codes or inside or not_printed or changed or off):
-        raise click.UsageError("Say what to print: CODES, --inside, --not-printed, --changed or --off.")
-    store = opened(db)
     if address:
         set_label_address(store, address, who=me())
     found = chosen(store, Choice(codes, inside, not_printed, changed, off))
@@ -113,19 +113,57 @@ def labels(
 
 
 def _printing(
-    *, stock: str, first: int, copies: int, right: float, down: float, scale: float, outlines: bool
+    store: Store,
+    *,
+    stock: str,
+    first: int,
+    copies: int,
+    right: float | None,
+    down: float | None,
+    scale: float | None,
+    printer: str | None,
+    outlines: bool,
 ) -> Printing:
+    from stash.services.label_kit import Printer, save_printer
     from stash.services.labels import DEFAULT_STOCK, Printing
 
-    return Printing(stock or DEFAULT_STOCK, first, copies, right, down, scale, outlines)
+    used = Printer(printer or "", right or 0.0, down or 0.0, 1.0 if scale is None else scale)
+    if printer and (right, down, scale) == (None, None, None):
+        used = _kept_printer(store, printer)
+    elif printer:
+        save_printer(store, used, who=me())
+    key = stock or DEFAULT_STOCK
+    return Printing(key, first, copies, used.offset_x_mm, used.offset_y_mm, used.scale, outlines)
+
+
+def _kept_printer(store: Store, name: str) -> Printer:
+    from stash.services.label_kit import printers
+
+    kept = {printer.name: printer for printer in printers(store)}
+    if name not in kept:
+        known = f"Kept are: {', '.join(kept)}." if kept else "None is kept yet."
+        raise NotFound(f"No printer is kept as {name!r}", f"{known} Give --right, --down or --scale to keep one.")
+    return kept[name]
+
+
+def _calibrate(store: Store, printing: Printing, file: Path) -> None:
+    from stash.services.page_labels import calibration, calibration_steps
+
+    _write(file, calibration(printing, store))
+    for step in calibration_steps(printing.stock, store):
+        click.echo(f"- {step}")
 
 
 def _print(store: Store, codes: tuple[str, ...], printing: Printing, file: Path, *, preview: bool) -> None:
+    from stash.services.label_kit import next_free
     from stash.services.labels import label_address, sheet
 
     now = None if preview else dt.datetime.now(dt.UTC)
     _write(file, sheet(store, codes, printing, who=me(), now=now))
     click.echo(f"{count(len(codes), 'label')} on {printing.stock}; a scan leads to {label_address(store)}.")
+    free = next_free(store, printing.stock)
+    if not preview and free > 1:
+        click.echo(f"The rest of the last sheet is free: --first {free} the next time.")
 
 
 def _write(file: Path, data: bytes) -> None:
@@ -136,10 +174,10 @@ def _write(file: Path, data: bytes) -> None:
     click.echo(f"Written: {file}. Print it at 100 %, not fitted to the page.")
 
 
-def _say_stocks() -> None:
+def _say_stocks(store: Store) -> None:
     from stash.services.labels import label_stocks
 
-    rows = [(key, stock.name, stock.labels_a_page, stock.note) for key, stock in label_stocks().items()]
+    rows = [(key, stock.name, stock.labels_a_page, stock.note) for key, stock in label_stocks(store).items()]
     click.echo(table(("key", "stock", "on a page", "note"), rows))
 
 

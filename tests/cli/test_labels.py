@@ -122,6 +122,29 @@ def test_a_calibration_page_needs_no_codes(type_in, folder):
     assert len(PdfReader(BytesIO((folder / "page.pdf").read_bytes())).pages) >= 1
 
 
+def test_a_printer_is_kept_by_name_and_used_again(type_in, folder):
+    plain, moved, again = folder / "plain.pdf", folder / "moved.pdf", folder / "again.pdf"
+    type_in("labels", CARBS, "--to", str(plain))
+    kept = type_in("labels", CARBS, "--printer", "laser", "--right", "1.5", "--down", "-0.5", "--to", str(moved))
+    assert kept.exit_code == 0
+    assert type_in("labels", CARBS, "--printer", "laser", "--to", str(again)).exit_code == 0
+    assert plain.read_bytes() != moved.read_bytes() == again.read_bytes()
+
+
+def test_a_printer_nobody_kept_is_told(type_in):
+    assert "None is kept yet" in type_in("labels", CARBS, "--printer", "inkjet").stderr
+    type_in("labels", CARBS, "--printer", "laser", "--scale", "1.003")
+    result = type_in("labels", CARBS, "--printer", "inkjet")
+    assert result.exit_code == 2
+    assert "Kept are: laser." in result.stderr
+
+
+def test_a_half_used_sheet_says_where_to_go_on(type_in):
+    assert "--first 4 the next time" in type_in("labels", CARBS, BIN_A, BOOTS).stdout
+    assert "--first 6 the next time" in type_in("labels", CARBS, CLIPS, "--first", "4").stdout
+    assert "the next time" not in type_in("labels", CARBS, "--first", "24").stdout
+
+
 @pytest.mark.parametrize(
     "words",
     [
