@@ -111,6 +111,14 @@ class Catalogue:
         return {kind: tuple(rows) for kind, rows in groups.items()}
 
     @cached_property
+    def designs_by_make(self) -> Mapping[str, Mapping[tuple[str, str], tuple[Design, ...]]]:
+        """``{kind: {(maker, generation): designs}}``."""
+        return {
+            kind: _grouped(((row.maker, row.generation), row) for row in designs)
+            for kind, designs in self.designs_of_kind.items()
+        }
+
+    @cached_property
     def positions(self) -> Mapping[str, Mapping[str, Position]]:
         """``{model: {position: Position}}``; a model's row overrides its generation's, quantity 0 removes it."""
         by_generation: dict[str, dict[str, PositionRow]] = defaultdict(dict)
@@ -245,6 +253,12 @@ class Catalogue:
             BadCatalogue: A number leads back to itself.
         """
         return forerunners(self.numbers)
+
+    @cached_property
+    def successors(self) -> Mapping[str, frozenset[str]]:
+        """``{design: designs that replace it}``, in any number of steps."""
+        pairs = ((old, new) for new, older in self.forerunners.items() for old in older)
+        return {old: frozenset(newer) for old, newer in _grouped(pairs).items()}
 
     def _kind_of(self, design: str) -> str:
         known = self.design.get(design)

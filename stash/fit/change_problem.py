@@ -142,12 +142,19 @@ class Problem:
             known = self._chosen[position, group] = (self._price(best), best)
         return known
 
+    def is_the_same_in(self, year: int | None) -> bool:
+        """Tell whether every refusal that was asked for is the same in another year of the same stock."""
+        return all(refused == self._refused(name, year) for name, (_, refused) in self._allowed.items())
+
+    def _refused(self, position: str, year: int | None) -> frozenset[str]:
+        kind = kind_at(self.catalogue, self.site, position)
+        return refused_designs(self.catalogue, kind, Site(self.site.model, position), year)
+
     def _allowance(self, position: str) -> tuple[int, frozenset[str]]:
         known = self._allowed.get(position)
         if known is None:
             groups = self.groups(position)
-            kind = kind_at(self.catalogue, self.site, position)
-            refused = refused_designs(self.catalogue, kind, Site(self.site.model, position), self.year)
+            refused = self._refused(position, self.year)
             mask = groups.all
             for group in {groups.group_of[key] for key in refused}:
                 if all(row.key in refused for row in groups.members[group]):

@@ -130,21 +130,26 @@ def rule_claims(catalogue: Catalogue, part: Part, site: Site) -> Iterator[Claim]
     rules = (*catalogue.rules_by_design.get(part.design, ()), *catalogue.rules_by_kind.get(part.kind, ()))
     for rule in rules:
         if _part_matches(catalogue, rule, part) and _target_matches(catalogue, rule, site):
-            yield Claim(
-                rule.verdict,
-                rule.evidence,
-                "rule",
-                f"rule:{rule.key}",
-                rule_scope(rule),
-                source=rule.source,
-                reason=rule.reason,
-                companions=rule.companions,
-                work=rule.work,
-                minutes=rule.minutes,
-                because_mate=rule.because_mate,
-                tell=rule.tell,
-                said_on=rule.said_on,
-            )
+            yield claim_of(rule)
+
+
+def claim_of(rule: Rule) -> Claim:
+    """Return what a rule says, as a claim."""
+    return Claim(
+        rule.verdict,
+        rule.evidence,
+        "rule",
+        f"rule:{rule.key}",
+        rule_scope(rule),
+        source=rule.source,
+        reason=rule.reason,
+        companions=rule.companions,
+        work=rule.work,
+        minutes=rule.minutes,
+        because_mate=rule.because_mate,
+        tell=rule.tell,
+        said_on=rule.said_on,
+    )
 
 
 def _part_matches(catalogue: Catalogue, rule: Rule, part: Part) -> bool:

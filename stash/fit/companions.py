@@ -20,7 +20,7 @@ from stash.fit.impossible import Change, Impossible, explain
 from stash.fit.mates import ToMeasure, mate_states
 from stash.fit.pairing import bits
 
-__all__ = ["NO_SHELF", "Change", "CompanionSet", "Impossible", "Shelf", "smallest_change"]
+__all__ = ["NO_SHELF", "Change", "CompanionSet", "Impossible", "Searches", "Shelf", "smallest_change"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +62,29 @@ def smallest_change(
         changed part is refused or disputed outright for the model: fewest positions, then fewest open mates, then most
         on the shelf, then fewest without a price, then least money, then by key. Or the mate that nothing can satisfy.
     """
-    problem = Problem(catalogue, part, site, year, shelf.designs)
-    domains = narrowed(problem)
-    best = _Search(problem, domains).run() if domains is not None else None
+    return _answer(Problem(catalogue, part, site, year, shelf.designs))
+
+
+@dataclass
+class Searches:
+    """The smallest changes in years of one stretch with the same stock: searched again only where refusals differ."""
+
+    catalogue: Catalogue
+    part: Part
+    site: Site
+    shelf: Shelf
+    _last: tuple[Problem, CompanionSet | Impossible] | None = None
+
+    def at(self, year: int | None) -> CompanionSet | Impossible:
+        """Return the best set in a year, or the mate that nothing can satisfy."""
+        if self._last is None or not self._last[0].is_the_same_in(year):
+            problem = Problem(self.catalogue, self.part, self.site, year, self.shelf.designs)
+            self._last = (problem, _answer(problem))
+        return self._last[1]
+
+
+def _answer(problem: Problem) -> CompanionSet | Impossible:
+    best = _Search(problem).run()
     if best is None:
         return explain(problem)
     return CompanionSet(best, _to_measure(problem, best))
@@ -80,7 +100,7 @@ class _Search:
     """Depth-first over forced changes, for one size of set at a time."""
 
     problem: Problem
-    domains: Mapping[str, int]
+    domains: Mapping[str, int] | None = None
     size: int = 0
     cut_short: bool = False
     best: _Cost | None = field(default=None)
@@ -88,7 +108,8 @@ class _Search:
     def run(self) -> tuple[Change, ...] | None:
         """Return the best set of the smallest size that has one, None when none has.
 
-        At the size of all positions nothing is cut short, so it ends.
+        The smallest size there can be is tried at once, since it mostly does; only then are the choices narrowed. At
+        the size of all positions nothing is cut short, so it ends.
         """
         self.size = len(self.problem.must_change)
         while True:
@@ -98,6 +119,10 @@ class _Search:
                 return tuple(Change(*change) for change in self.best[2])
             if not self.cut_short:
                 return None
+            if self.domains is None:
+                self.domains = narrowed(self.problem)
+                if self.domains is None:
+                    return None
             self.size += 1
 
     def _expand(self, changed: _Groups) -> None:
@@ -124,7 +149,8 @@ class _Search:
 
     def _viable(self, position: str, changed: _Groups, forced: frozenset[str], slack: int) -> int:
         """The groups that go in at a position beside what is fixed, and force no more than there is room for."""
-        mask = self.domains[position] & self.problem.allowed(position)
+        near = self.problem.start(position) if self.domains is None else self.domains[position]
+        mask = near & self.problem.allowed(position)
         for other, group in changed.items():
             for far, touch in self.problem.links(other):
                 if far == position:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 
 from stash.fit.beating import verdict_of, weigh
 from stash.fit.catalogue import Catalogue
-from stash.fit.claims import Site, factory_claims, part_of_design, rule_claims
-from stash.fit.facts import Design
+from stash.fit.claims import Site, claim_of, factory_claims, part_of_design, rule_claims
+from stash.fit.facts import Design, Rule
 from stash.fit.scopes import Scopes
 
 
@@ -23,11 +24,7 @@ def refused_outright(catalogue: Catalogue, design: Design, site: Site, year: int
 
 
 def refused_designs(catalogue: Catalogue, kind: str, site: Site, year: int | None) -> frozenset[str]:
-    """Return the designs of a kind that are refused outright at a position of a model in a year.
-
-    Designs that no rule names and that did not come on it are told apart by the rules only through their maker and
-    generation, so one of each is judged for all.
-    """
+    """Return the designs of a kind that are refused outright at a position of a model in a year."""
     key = (site.model.key, site.position, kind, year)
     known = catalogue.refusals.get(key)
     if known is None:
@@ -36,24 +33,50 @@ def refused_designs(catalogue: Catalogue, kind: str, site: Site, year: int | Non
 
 
 def _refused(catalogue: Catalogue, kind: str, site: Site, year: int | None) -> Iterator[str]:
-    rules = list(catalogue.rules_about(site.model, kind))
-    named = {rule.design for rule in rules if rule.design}
-    for key in named:
-        if refused_outright(catalogue, catalogue.design[key], site, year):
+    """Weigh only where it can matter: one voice that is no refusal, or nothing but refusals, needs no weighing.
+
+    Designs that no rule names and that did not come on it are told apart by the rules only through their maker and
+    generation.
+    """
+    wide: list[Rule] = []
+    named: dict[str, list[Rule]] = defaultdict(list)
+    for rule in catalogue.rules_about(site.model, kind):
+        if rule.position in {"", site.position} and not rule.machine and (year is None or rule.years.contains(year)):
+            (named[rule.design] if rule.design else wide).append(rule)
+    stock = catalogue.stock_rows[site.model.key].get(site.position, ())
+    factory = {row.design for row in stock if year is None or row.years.contains(year)}
+    for old in tuple(factory):
+        factory |= catalogue.successors.get(old, frozenset())
+    special = named.keys() | factory
+    for key in special:
+        design = catalogue.design[key]
+        rules = [rule for rule in (*named.get(key, ()), *wide) if _is_of(rule, design)]
+        verdicts = {rule.verdict for rule in rules} | ({"bolts_on"} if key in factory else set())
+        if _surely(verdicts) or (len(verdicts) > 1 and refused_outright(catalogue, design, site, year)):
             yield key
-    if all(rule.design for rule in rules):
-        return
-    stock = {row.design for row in catalogue.stock_rows[site.model.key].get(site.position, ())}
-    alike: dict[tuple[str, str], bool] = {}
-    for design in catalogue.designs_of_kind.get(kind, ()):
-        if design.key in named:
-            continue
-        if design.key in stock or catalogue.forerunners.get(design.key, frozenset()) & stock:
-            refused = refused_outright(catalogue, design, site, year)
-        else:
-            maker = (design.maker, design.generation)
-            if maker not in alike:
-                alike[maker] = refused_outright(catalogue, design, site, year)
-            refused = alike[maker]
-        if refused:
-            yield design.key
+    if wide:
+        yield from (key for key in _refused_by_make(catalogue, kind, wide) if key not in special)
+
+
+def _refused_by_make(catalogue: Catalogue, kind: str, wide: Sequence[Rule]) -> Iterator[str]:
+    for designs in catalogue.designs_by_make[kind].values():
+        verdicts = {rule.verdict for rule in wide if _is_of(rule, designs[0])}
+        if _surely(verdicts) or (len(verdicts) > 1 and _refused_if_weighed(catalogue, wide, designs[0])):
+            yield from (design.key for design in designs)
+
+
+def _refused_if_weighed(catalogue: Catalogue, wide: Sequence[Rule], design: Design) -> bool:
+    claims = [claim_of(rule) for rule in wide if _is_of(rule, design)]
+    return verdict_of(weigh(Scopes(catalogue), claims)) in {"wont_fit", "disputed"}
+
+
+def _surely(verdicts: set[str]) -> bool:
+    return verdicts == {"wont_fit"}
+
+
+def _is_of(rule: Rule, design: Design) -> bool:
+    return (
+        rule.kind in {"", design.kind}
+        and rule.part_maker in {"", design.maker}
+        and rule.part_generation in {"", design.generation}
+    )

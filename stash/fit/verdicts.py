@@ -20,7 +20,7 @@ from stash.fit.as_built import as_built
 from stash.fit.beating import Heard, joined, verdict_of, weigh
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import SIZES, Claim, Part, Site, factory_claims, rule_claims
-from stash.fit.companions import NO_SHELF, CompanionSet, Shelf, smallest_change
+from stash.fit.companions import NO_SHELF, CompanionSet, Searches, Shelf
 from stash.fit.facts import Machine
 from stash.fit.findings import Finding, merged, over_all_years
 from stash.fit.intervals import Outcome
@@ -51,7 +51,7 @@ def judge_model(catalogue: Catalogue, part: Part, model: str, position: str, she
     """
     site = Site(catalogue.model[model], position)
     _check_kinds_agree(catalogue, part, site)
-    return merged(_judge(catalogue, part, site, years, shelf) for years in _segments(catalogue, part, site))
+    return merged(_year_by_year(catalogue, part, site, shelf))
 
 
 def judge_machine(
@@ -70,9 +70,9 @@ def judge_machine(
     site = Site(model, position, machine)
     _check_kinds_agree(catalogue, part, site)
     if machine.year is None:
-        found = merged(_judge(catalogue, part, site, years, shelf) for years in _segments(catalogue, part, site))
-        return over_all_years(found, model.years)
-    finding = _judge(catalogue, part, site, Years(machine.year, machine.year), shelf)
+        return over_all_years(merged(_year_by_year(catalogue, part, site, shelf)), model.years)
+    search = Searches(catalogue, part, site, shelf)
+    finding = _judge(catalogue, part, site, Years(machine.year, machine.year), search)
     if model.years.contains(machine.year):
         return finding
     return replace(finding, note=f"The year {machine.year} is outside its model's years, {model.years}: look again.")
@@ -90,8 +90,8 @@ def _check_kinds_agree(catalogue: Catalogue, part: Part, site: Site) -> None:
         )
 
 
-def _segments(catalogue: Catalogue, part: Part, site: Site) -> Iterator[Years]:
-    """Cut the model's years where a claim begins or ends or any stock changes.
+def _year_by_year(catalogue: Catalogue, part: Part, site: Site, shelf: Shelf) -> Iterator[Finding]:
+    """Judge each stretch of the model's years within which the same claims and the same stock apply.
 
     Where a mate breaks, companions are searched for, and what is said outright about those may change with the years
     too: there the dated rules about the model cut again.
@@ -99,14 +99,17 @@ def _segments(catalogue: Catalogue, part: Part, site: Site) -> Iterator[Years]:
     parts = [claim.scope.years for claim in _said(catalogue, part, site)]
     parts += [row.years for rows in catalogue.stock_rows[site.model.key].values() for row in rows]
     for years in segments(site.model.years, parts):
+        search = Searches(catalogue, part, site, shelf)
         states = mate_states(catalogue, part, site, _year_of(years))
-        if any(state.outcome is Outcome.BREAKS for state in states):
-            kinds = {kind_at(catalogue, site, position) for position in positions_of(catalogue, site)}
-            yield from segments(
-                years, (rule.years for kind in kinds for rule in catalogue.rules_about(site.model, kind))
-            )
-        else:
-            yield years
+        broken = any(state.outcome is Outcome.BREAKS for state in states)
+        cuts = _dated_rules(catalogue, site) if broken else ()
+        for stretch in segments(years, cuts):
+            yield _judge(catalogue, part, site, stretch, search)
+
+
+def _dated_rules(catalogue: Catalogue, site: Site) -> Iterator[Years]:
+    kinds = {kind_at(catalogue, site, position) for position in positions_of(catalogue, site)}
+    return (rule.years for kind in kinds for rule in catalogue.rules_about(site.model, kind))
 
 
 def _year_of(years: Years) -> int | None:
@@ -114,12 +117,12 @@ def _year_of(years: Years) -> int | None:
     return years.from_year if years.from_year is not None else years.to_year
 
 
-def _judge(catalogue: Catalogue, part: Part, site: Site, years: Years, shelf: Shelf) -> Finding:
+def _judge(catalogue: Catalogue, part: Part, site: Site, years: Years, search: Searches) -> Finding:
     year = _year_of(years)
     states = tuple(mate_states(catalogue, part, site, year))
     spoken = [claim for claim in _said(catalogue, part, site) if year is None or claim.scope.years.contains(year)]
     outright, aside = as_built(catalogue, spoken, site, states)
-    sizes, found = _what_sizes_say(catalogue, part, site, year, states, shelf)
+    sizes, found = _what_sizes_say(catalogue, part, site, year, states, search)
     alone = sizes is not None and (sizes.verdict != "likely" or not outright)
     heard = weigh(Scopes(catalogue, site.machine), [*outright, sizes] if alone and sizes else outright)
     verdict = verdict_of(heard)
@@ -136,12 +139,12 @@ def _said(catalogue: Catalogue, part: Part, site: Site) -> tuple[Claim, ...]:
 
 
 def _what_sizes_say(
-    catalogue: Catalogue, part: Part, site: Site, year: int | None, states: Sequence[MateState], shelf: Shelf
+    catalogue: Catalogue, part: Part, site: Site, year: int | None, states: Sequence[MateState], search: Searches
 ) -> tuple[Claim | None, CompanionSet | None]:
     """Return the claim that follows from the mates, and the companions that mend what breaks."""
     broken = [state for state in states if state.outcome is Outcome.BREAKS]
     if broken:
-        change = smallest_change(catalogue, part, site, year, shelf)
+        change = search.at(year)
         scope = _exactly(part, site, year, broken)
         if isinstance(change, CompanionSet):
             reason = companions_reason(catalogue, part, broken, change)
