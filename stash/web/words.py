@@ -70,6 +70,11 @@ def brief(verdict: str) -> str:
     return _BRIEF.get(verdict, verdict)
 
 
+def condition(key: str) -> str:
+    """Say a condition so that it stands alone: nobody looked is "condition unknown"."""
+    return "condition unknown" if key == "unknown" else words(key)
+
+
 def label(column: str) -> str:
     """Say a column's name as a form does: ``bore_mm`` is "bore (mm)"."""
     stem, _, unit = column.rpartition("_")
@@ -128,6 +133,7 @@ def teach(app: Flask) -> None:
     app.jinja_env.filters.update(
         words=words,
         brief=brief,
+        condition=condition,
         label=label,
         one_of=one_of,
         all_of=all_of,
