@@ -40,6 +40,8 @@ class World:
 def generate(*, families: int, lots: int, machines: int, seed: int, spare_designs: int = 2) -> World:
     """Make a world: three generations a family, three models a generation, 23 kinds, mates in a tree with a few loops.
 
+    A family knows three sizes at each mate; generations differ in a quarter of them, spare designs in one.
+
     Args:
         families: How many families; designs number about 23 * 3 * spare_designs for each.
         lots: How many loose lots.
@@ -57,12 +59,13 @@ def generate(*, families: int, lots: int, machines: int, seed: int, spare_design
     ]
     generations, models, designs, came_on, rows = [], [], [], [], []
     for family in range(families):
-        sizes = {index: 10 + rng.randrange(6) for index in range(len(pairs))}
+        known = {index: [10 + rng.randrange(60) for _ in range(3)] for index in range(len(pairs))}
+        sizes = {index: rng.choice(found) for index, found in known.items()}
         for ordinal in range(1, 4):
             key = f"f{family}g{ordinal}"
             generations.append(Generation(key, f"f{family}", ordinal, key))
             for index in rng.sample(range(len(pairs)), 6):
-                sizes[index] = 10 + rng.randrange(6)
+                sizes[index] = rng.choice(known[index])
             rows += [PositionRow(key, "", f"at {kind}", kind, 2 if kind.endswith("7") else 1) for kind in kinds]
             models += [Model(f"{key}m{each}", f"{key} {each}", f"maker-{each % 2}", key) for each in range(3)]
             for number, kind in enumerate(kinds):
@@ -70,7 +73,8 @@ def generate(*, families: int, lots: int, machines: int, seed: int, spare_design
                 for variant in range(spare_designs):
                     values = {f"m{index}": sizes[index] for index in touching}
                     if variant and touching:
-                        values[f"m{rng.choice(touching)}"] = 10 + rng.randrange(6)
+                        index = rng.choice(touching)
+                        values[f"m{index}"] = rng.choice(known[index])
                     name = f"{key}-{kind}-{variant}"
                     price = rng.choice((None, rng.randrange(200, 9000)))
                     measured = {measure: interval(value * MICRO) for measure, value in values.items()}

@@ -14,33 +14,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from stash.fit.intervals import Outcome
+from stash.plan.chains import Domains, Pairing, keep_short_chains
 from stash.plan.meeting import Meeting, Meetings
 from stash.plan.options import Option, Vacancy, Variant
-
-Domains = dict[str, tuple[Option, ...]]
-"""``{position: options left}``."""
-
-
-@dataclass(frozen=True)
-class Pairing:
-    """Two positions that meet, their options in groups, and which groups go together.
-
-    Args:
-        one: The earlier position by name.
-        other: The later one.
-        ones: Groups of options at ``one``.
-        others: Groups of options at ``other``.
-        partners: For each group at ``one``, the places of the groups at ``other`` that it goes with.
-    """
-
-    one: str
-    other: str
-    ones: tuple[tuple[Option, ...], ...]
-    others: tuple[tuple[Option, ...], ...]
-    partners: tuple[frozenset[int], ...]
 
 
 class Matching:
@@ -119,13 +98,21 @@ class Matching:
         if not all(domains.values()):
             return None
         pairings = self.pairings(variant.task.model, domains)
-        before = -1
-        while before != sum(map(len, domains.values())):
-            before = sum(map(len, domains.values()))
-            for pairing in pairings:
-                _keep_partnered(pairing, domains)
-            _keep_accompanied(domains, variant.task.carried)
+        _settle(domains, pairings, variant.task.carried)
+        if any(option.must_hold for options in domains.values() for option in options):
+            keep_short_chains(domains, pairings)
+            _settle(domains, pairings, variant.task.carried)
         return domains if all(domains.values()) else None
+
+
+def _settle(domains: Domains, pairings: Sequence[Pairing], carried: frozenset[str]) -> None:
+    """Drop what has no partner or no company left, until nothing changes."""
+    before = -1
+    while before != sum(map(len, domains.values())):
+        before = sum(map(len, domains.values()))
+        for pairing in pairings:
+            _keep_partnered(pairing, domains)
+        _keep_accompanied(domains, carried)
 
 
 def _grouped(

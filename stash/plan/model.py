@@ -22,7 +22,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from stash.plan.matching import Matching, Pairing
+from stash.plan.chains import Pairing
+from stash.plan.matching import Matching
 from stash.plan.options import Option, Vacancy, Variant
 from stash.plan.usable import CONDITION_POINTS
 from stash.plan.wares import Ware
