@@ -12,15 +12,12 @@ from stash.fit.catalogue import Catalogue
 from stash.fit.claims import Part
 from stash.fit.companions import NO_SHELF, Shelf
 from stash.fit.facts import Fitted, Machine
-from stash.fit.intervals import Interval, Outcome
+from stash.fit.intervals import Outcome
 from stash.fit.mates import MateState, stock_designs
+from stash.fit.speed import overspeed
 from stash.fit.verdicts import Finding, judge_machine
 from stash.fit.wording import design_name, mate_sentence
-from stash.kernel.exact import micro_text
 from stash.kernel.years import ALL_YEARS
-
-REV_LIMIT = "rev_limit_rpm"
-"""The measure of a module or limiter that must not exceed the model's rated speed."""
 
 LEVELS = ("stop", "wrong", "ask", "note")
 """Worst to mildest: dangerous, doesn't go together, not known, worth knowing."""
@@ -65,7 +62,7 @@ def check_machine(catalogue: Catalogue, machine: Machine, shelf: Shelf = NO_SHEL
         if fitted.state != "present":
             findings.append(_not_there(catalogue, position.name, position.kind, fitted))
             continue
-        findings.extend(_too_fast(catalogue, machine, position.name, fitted))
+        findings.extend(_too_fast(catalogue, machine, position.name))
         if is_changed(catalogue, machine, position.name):
             finding = judge_machine(
                 catalogue, fitted_part(catalogue, machine, position.name), machine, position.name, shelf
@@ -103,17 +100,14 @@ def _not_there(catalogue: Catalogue, position: str, kind: str, fitted: Fitted) -
     return CheckFinding(level, position, word, do)
 
 
-def _too_fast(catalogue: Catalogue, machine: Machine, position: str, fitted: Fitted) -> Iterator[CheckFinding]:
-    """Source: common practice, no source: flywheel, chain and clutch are rated for the limit they left with."""
-    design = catalogue.design.get(fitted.design)
-    limit = fitted.values.get(REV_LIMIT) or (design.values.get(REV_LIMIT) if design else None)
-    rated_u = catalogue.model[machine.model].rated_rpm_u
-    if isinstance(limit, Interval) and rated_u is not None and limit.high_u > rated_u:
+def _too_fast(catalogue: Catalogue, machine: Machine, position: str) -> Iterator[CheckFinding]:
+    said = overspeed(catalogue, machine.model, fitted_part(catalogue, machine, position))
+    if said:
         yield CheckFinding(
             "stop",
             position,
-            f"its limit of {limit} rpm is above the machine's rated {micro_text(rated_u)} rpm",
-            "Flywheel, chain and clutch may burst. Fit one with a limit at or below the rated speed.",
+            said,
+            "Flywheel, chain and clutch may burst. Fit one whose limit is known and at or below the rated speed.",
         )
 
 

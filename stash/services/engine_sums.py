@@ -11,10 +11,11 @@ from typing import Any
 
 from stash.bench.comparing import EngineSizes, compare_sums
 from stash.fit.catalogue import Catalogue
-from stash.fit.checks import REV_LIMIT, fitted_part, is_changed
+from stash.fit.checks import fitted_part, is_changed
 from stash.fit.facts import Machine
 from stash.fit.intervals import Interval
 from stash.fit.mates import stock_designs
+from stash.fit.speed import REV_LIMIT
 from stash.kernel.exact import from_micro
 
 KEYS = {

@@ -13,6 +13,7 @@ from stash.fit.claims import Part, part_of_design
 from stash.fit.companions import Shelf
 from stash.fit.facts import Lot, Machine, Model
 from stash.fit.mates import MateState
+from stash.fit.speed import overspeed
 from stash.fit.verdicts import Finding, judge_machine, judge_model
 from stash.fit.wording import mate_sentence
 from stash.kernel.tables import VERDICTS
@@ -61,6 +62,7 @@ class Fit:
         finding: The verdict with its reasons.
         companions: What must change too, in hand or to find.
         machine: The machine as built, None when the verdict is about the model.
+        danger: Why it must not run there although it may bolt on; "" when nothing speaks against it.
     """
 
     model: Model
@@ -68,6 +70,8 @@ class Fit:
     finding: Finding
     companions: tuple[Companion, ...]
     machine: Machine | None = None
+
+    danger: str = ""
 
     @property
     def verdict(self) -> str:
@@ -92,6 +96,7 @@ class Fit:
             "open": [{"mate": ask.mate, "measure": ask.measure, "of": ask.of} for ask in finding.open],
             "mates": [_mate_dict(catalogue, kind, state) for state in finding.mates],
             "note": finding.note,
+            "danger": self.danger,
         }
 
 
@@ -179,13 +184,21 @@ def answer(catalogue: Catalogue, stock: Stock, part: Part) -> FitsAnswer:
     loose = loose_lots(stock)
     shelf = Shelf(frozenset(loose))
     models = [
-        Fit(catalogue.model[model], position, finding, _companions(catalogue, loose, finding, model))
+        Fit(catalogue.model[model], position, finding, companions, danger=overspeed(catalogue, model, part))
         for model in catalogue.models_with_kind.get(part.kind, ())
         for position in catalogue.positions_of_kind[model][part.kind]
         for finding in judge_model(catalogue, part, model, position, shelf)
+        for companions in [_companions(catalogue, loose, finding, model)]
     ]
     machines = [
-        Fit(catalogue.model[machine.model], position, finding, companions, machine)
+        Fit(
+            catalogue.model[machine.model],
+            position,
+            finding,
+            companions,
+            machine,
+            overspeed(catalogue, machine.model, part),
+        )
         for machine in sorted(stock.machines.values(), key=lambda row: row.code)
         if machine.state != "gone"
         for position in catalogue.positions_of_kind[machine.model].get(part.kind, ())
