@@ -170,7 +170,8 @@ def _said(fit: Fit, answer: FitsAnswer, *, full: bool) -> tuple[str, str]:
     from stash.fit.wording import EVIDENCE_WORDS, VERDICT_WORDS
 
     finding = fit.finding
-    reasons = [
+    reasons = [f"STOP: {fit.danger}"] if fit.danger else []
+    reasons += [
         f"{_reason(claim, full=full)} ({EVIDENCE_WORDS.get(claim.evidence, claim.evidence)})"
         for claim in finding.counting
     ]

@@ -55,6 +55,7 @@ def history(
     place: str = "",
     machine: str = "",
     day: dt.date | None = None,
+    before: int | None = None,
     limit: int = 50,
 ) -> tuple[Line, ...]:
     """Return what happened, newest first.
@@ -65,6 +66,7 @@ def history(
         place: Only batches that moved something into or out of this place.
         machine: Only batches that touched this machine.
         day: Only batches of this day, UTC.
+        before: Only batches before this one, for turning pages.
         limit: At most so many.
     """
     conditions: list[ColumnElement[bool]] = []
@@ -82,6 +84,8 @@ def history(
     if day is not None:
         begin = dt.datetime.combine(day, dt.time(), dt.UTC)
         conditions.append(and_(Batch.at >= begin, Batch.at < begin + dt.timedelta(days=1)))
+    if before is not None:
+        conditions.append(Batch.id < before)
     with store.reading() as session:
         query = select(Batch).where(*conditions).order_by(Batch.id.desc()).limit(limit)
         return _lines(session, session.execute(query).scalars().all())

@@ -31,6 +31,7 @@ from stash.services.handling import (
     machine_row,
     place_code,
     place_name,
+    promised,
     refuse_promised,
 )
 
@@ -101,6 +102,7 @@ def fit(
         source.quantity -= spot.quantity
         note = f"Fitted although: {warning}" if warning else None
         _put_in(session, owner, spot, source, note)
+        _carried_out(session, owner, spot, source)
         told = f"{grouped(source.code)} fitted at the {spot.name} of {grouped(owner.code)}."
         if old is not None:
             told += f" What was there is now {grouped(old.code)}, {place_name(session, old.place)}."
@@ -327,6 +329,14 @@ def _displace(work: Work, catalogue: Catalogue, machine: Machine, spot: Position
     session.flush()
     work.move([(lot.code, spot.quantity, machine_end(machine.code, spot.name), place_end(lot.place))])
     return lot
+
+
+def _carried_out(session: Session, machine: Machine, spot: Position, lot: Lot) -> None:
+    """Forget the decision that this lot goes here: it is there now."""
+    for build, part in promised(session, lot.code):
+        if build.machine == machine.code and part.position == spot.name:
+            session.delete(part)
+    session.flush()
 
 
 def _put_in(session: Session, machine: Machine, spot: Position, lot: Lot, note: str | None) -> None:

@@ -6,7 +6,6 @@ from stash.db.engines import database_url, sqlite_file
 from stash.db.store import Store, open_store
 from stash.errors import NotFound
 
-
 __all__ = ["Store", "open_stash"]
 
 

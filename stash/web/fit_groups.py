@@ -69,7 +69,14 @@ def _same(fit: Fit) -> Hashable:
     """What two verdicts must share to stand together: all that is shown of them but where they hold."""
     finding = fit.finding
     asks = tuple((ask.measure, ask.of) for ask in finding.open)
-    return (fit.verdict, fit.companions, finding.note, asks, tuple(_shown(heard) for heard in finding.heard))
+    return (
+        fit.verdict,
+        fit.danger,
+        fit.companions,
+        finding.note,
+        asks,
+        tuple(_shown(heard) for heard in finding.heard),
+    )
 
 
 def _shown(heard: Heard) -> Hashable:

@@ -48,6 +48,13 @@ def test_a_promised_part_goes_to_its_build_but_not_elsewhere(workshop):
     assert workshop.stock().machines[PROJECT].fitted["carburettor"].design == "carb-90"
 
 
+def test_a_decision_that_is_carried_out_is_no_longer_one(workshop):
+    done = machines.fit(workshop, PROJECT, "carburettor", CARB_TURNED, who="Ann")
+    assert workshop.stock().builds["winter"].parts == ()
+    history.undo(workshop, done.batch, who="Ann")
+    assert [part.lot for part in workshop.stock().builds["winter"].parts] == [CARB_TURNED]
+
+
 def test_a_limit_above_the_rated_speed_is_blocked_until_acknowledged_and_the_acknowledgement_is_kept(workshop):
     with pytest.raises(Conflict, match="above the machine's rated"):
         machines.fit(workshop, RUNNER, "module", FAST, who="Ann")
@@ -149,3 +156,4 @@ def test_the_history_tells_of_a_lot_a_place_a_machine_and_a_day(workshop):
     today = history.history(workshop)[0].at.date()
     assert len(history.history(workshop, day=today)) == 2
     assert history.history(workshop, limit=1)[0].entries
+    assert history.history(workshop, before=done.batch)[0].batch < done.batch
