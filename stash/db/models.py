@@ -30,6 +30,8 @@ from stash.db.record_rows import (
     Printed,
     Revision,
     Setting,
+    Sheet,
+    SheetRow,
 )
 from stash.db.stock_rows import (
     Build,
@@ -82,6 +84,8 @@ __all__ = [
     "Row",
     "Rule",
     "Setting",
+    "Sheet",
+    "SheetRow",
     "Wanted",
 ]
 

@@ -1,4 +1,4 @@
-"""Rows the program keeps for itself: codes given out, the ledger, what was changed, photos, settings."""
+"""Rows the program keeps for itself: codes given out, the ledger, what was changed, photos, settings, flat sheets."""
 
 from __future__ import annotations
 
@@ -116,3 +116,33 @@ class Setting(Base):
     __tablename__ = "settings"
     key: Mapped[str] = mapped_column(primary_key=True)
     value: Mapped[str]
+
+
+class Sheet(Base):
+    """A flat sheet taken in before, told by its headers: what its columns are and what was answered about it.
+
+    ``columns`` is ``{plain header: field}``, ``answers`` is ``{question: answer}``.
+    """
+
+    __tablename__ = "sheets"
+    fingerprint: Mapped[str] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    columns: Mapped[dict[str, Any]] = mapped_column(JSON(none_as_null=True))
+    answers: Mapped[dict[str, Any]] = mapped_column(JSON(none_as_null=True))
+    taken_at: Mapped[dt.datetime]
+
+
+class SheetRow(Base):
+    """Which lot a row of a flat sheet became, and what the row said when it was last taken in.
+
+    ``key`` are the row's telling cells; ``wrote`` is ``{column: cell text}`` of the lot, so that a later sheet's own
+    changes can be told from what was done in the workshop since.
+    """
+
+    __tablename__ = "sheet_rows"
+    __table_args__ = (Index(None, "lot"),)
+    sheet: Mapped[str] = refers("sheets.fingerprint", key=True)
+    key: Mapped[str] = mapped_column(primary_key=True)
+    lot: Mapped[str]
+    wrote: Mapped[dict[str, Any]] = mapped_column(JSON(none_as_null=True))
+    batch: Mapped[int] = refers("batches.id")
