@@ -6,8 +6,8 @@ Everything derived is computed once, on first use, from the tuples; the order of
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TypeVar
 
@@ -27,6 +27,7 @@ from stash.fit.facts import (
 )
 from stash.fit.pairing import Pairings
 from stash.fit.replacing import forerunners
+from stash.fit.rulebook import RuleBook
 from stash.fit.touching import Touch
 from stash.kernel.numbers import canonical_number
 from stash.kernel.years import Years
@@ -191,47 +192,53 @@ class Catalogue:
         return Pairings(self.designs_of_kind, self.touches)
 
     @cached_property
+    def rulebook(self) -> RuleBook:
+        """The rules with their indexes."""
+        return RuleBook(self.rules, self.model, self.generation, self.design)
+
+    @property
     def rules_by_design(self) -> Mapping[str, tuple[Rule, ...]]:
         """``{design: rules that name it}`` in order of key."""
-        return _grouped((rule.design, rule) for rule in self._rules_in_order if rule.design)
+        return self.rulebook.by_design
 
-    @cached_property
+    @property
     def rules_by_kind(self) -> Mapping[str, tuple[Rule, ...]]:
         """``{kind: rules that name the kind and no design}`` in order of key."""
-        return _grouped((rule.kind, rule) for rule in self._rules_in_order if not rule.design)
-
-    @cached_property
-    def rules_by_target(self) -> Mapping[tuple[str, str, str], tuple[Rule, ...]]:
-        """``{(column, key, kind of part): rules}``, each rule once, under its narrowest target column."""
-        return _grouped(
-            ((column, getattr(rule, column), self._kind_of(rule.design) if rule.design else rule.kind), rule)
-            for rule in self._rules_in_order
-            for column in [next(name for name in _TARGETS if getattr(rule, name))]
-        )
-
-    def rules_about(self, model: Model, kind: str) -> Iterator[Rule]:
-        """Yield the rules about parts of a kind whose target columns are the model's, in any position and year."""
-        generation = self.generation.get(model.generation)
-        family = generation.family if generation else ""
-        for column, key in zip(_TARGETS, (model.key, model.generation, family, model.maker), strict=True):
-            for rule in self.rules_by_target.get((column, key, kind), ()):
-                if self.is_about(rule, model):
-                    yield rule
-
-    @cached_property
-    def refusals(self) -> dict[tuple[str, str, str, int | None], frozenset[str]]:
-        """``{(model, position, kind, year): designs refused outright}``, filled as questions are asked."""
-        return {}
+        return self.rulebook.by_kind
 
     def is_about(self, rule: Rule, model: Model) -> bool:
         """Tell whether a rule's model, generation, family and maker, as far as filled, are the model's."""
-        generation = self.generation.get(model.generation)
-        return (
-            rule.model in {"", model.key}
-            and rule.generation in {"", model.generation}
-            and (not rule.family or (generation is not None and generation.family == rule.family))
-            and rule.maker in {"", model.maker}
+        return self.rulebook.is_about(rule, model)
+
+    def with_rule(self, rule: Rule) -> Catalogue:
+        """Return the catalogue with one rule added, or put in the place of the one with its key.
+
+        What was derived from other facts is kept; only models the rule is about, before or now, forget their refusals.
+        """
+        old = self.rulebook.rule.get(rule.key)
+        rest = self.rules if old is None else tuple(each for each in self.rules if each.key != rule.key)
+        changed = replace(self, rules=(*rest, rule))
+        kept = {name: value for name, value in self.__dict__.items() if name not in changed.__dict__}
+        touched = {model.key for each in (old, rule) if each for model in self.rulebook.models_about(each)}
+        refusals = {model: found for model, found in self.refusals.items() if model not in touched}
+        changed.__dict__.update({**kept, "rulebook": self.rulebook.with_rule(rule), "refusals": refusals})
+        return changed
+
+    @cached_property
+    def refusals(self) -> dict[str, dict[tuple[str, str, int | None], frozenset[str]]]:
+        """``{model: {(position, kind, year): designs refused outright}}``, filled as questions are asked."""
+        return {}
+
+    @cached_property
+    def came_on_places(self) -> Mapping[str, tuple[tuple[str, str], ...]]:
+        """``{design: (model, position) it came on in some years}``."""
+        places = (
+            (row.design, (model, position))
+            for model, sheet in self.stock_rows.items()
+            for position, rows in sheet.items()
+            for row in rows
         )
+        return {design: tuple(dict.fromkeys(found)) for design, found in _grouped(places).items()}
 
     @cached_property
     def numbers_of(self) -> Mapping[str, tuple[Number, ...]]:
@@ -264,20 +271,11 @@ class Catalogue:
         known = self.design.get(design)
         return known.kind if known else ""
 
-    @property
-    def _rules_in_order(self) -> list[Rule]:
-        """Rules in order of key; one that names no target says nothing, and not something about everything."""
-        aimed = (rule for rule in self.rules if rule.model or rule.generation or rule.family or rule.maker)
-        return sorted(aimed, key=lambda rule: rule.key)
-
     def _model_order(self, model: Model) -> tuple[str, int, str, str, str]:
         generation = self.generation.get(model.generation)
         place = (generation.family, generation.ordinal) if generation else ("", 0)
         return (*place, model.maker, model.name, model.key)
 
-
-_TARGETS = ("model", "generation", "family", "maker")
-"""The target columns of a rule, narrowest first."""
 
 Key = TypeVar("Key")
 Row = TypeVar("Row")

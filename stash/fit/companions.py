@@ -20,7 +20,7 @@ from stash.fit.impossible import Change, Impossible, explain
 from stash.fit.mates import ToMeasure, mate_states
 from stash.fit.pairing import bits
 
-__all__ = ["NO_SHELF", "Change", "CompanionSet", "Impossible", "Searches", "Shelf", "smallest_change"]
+__all__ = ["NO_SHELF", "Change", "CompanionSet", "Impossible", "Searches", "Shelf", "can_change", "smallest_change"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +65,11 @@ def smallest_change(
     return _answer(Problem(catalogue, part, site, year, shelf.designs))
 
 
+def can_change(problem: Problem) -> bool:
+    """Tell whether any set of other positions lets the part in."""
+    return _Search(problem, any_will_do=True).run() is not None
+
+
 @dataclass
 class Searches:
     """The smallest changes in years of one stretch with the same stock: searched again only where refusals differ."""
@@ -97,9 +102,10 @@ _Cost = tuple[int, Price, tuple[tuple[str, str], ...]]
 
 @dataclass
 class _Search:
-    """Depth-first over forced changes, for one size of set at a time."""
+    """Depth-first over forced changes, for one size of set at a time; where any set will do, for all sizes at once."""
 
     problem: Problem
+    any_will_do: bool = False
     domains: Mapping[str, int] | None = None
     size: int = 0
     cut_short: bool = False
@@ -123,11 +129,11 @@ class _Search:
                 self.domains = narrowed(self.problem)
                 if self.domains is None:
                     return None
-            self.size += 1
+            self.size = len(self.domains) if self.any_will_do else self.size + 1
 
     def _expand(self, changed: _Groups) -> None:
         """Follow what is forced from here on."""
-        forced = self._forced(changed)
+        forced = self.problem.forced(changed)
         if not forced:
             self._keep(changed)
             return
@@ -139,26 +145,21 @@ class _Search:
         position = min(forced, key=lambda name: (options[name].bit_count(), name))
         for group in self._distinct(position, options[position], changed):
             self._expand({**changed, position: group})
-
-    def _forced(self, changed: _Groups) -> frozenset[str]:
-        """The unchanged positions at the far end of a broken mate."""
-        forced = set(self.problem.must_change)
-        for position, group in changed.items():
-            forced.update(far for far, mask in self.problem.forces(position) if mask >> group & 1)
-        return frozenset(forced - changed.keys())
+            if self.any_will_do and self.best is not None:
+                return
 
     def _viable(self, position: str, changed: _Groups, forced: frozenset[str], slack: int) -> int:
         """The groups that go in at a position beside what is fixed, and force no more than there is room for."""
         near = self.problem.start(position) if self.domains is None else self.domains[position]
-        mask = near & self.problem.allowed(position)
+        mask = near & self.problem.around.allowed(position)
         for other, group in changed.items():
-            for far, touch in self.problem.links(other):
+            for far, touch in self.problem.around.links(other):
                 if far == position:
-                    mask &= ~self.problem.beside_group(other, group, touch).breaks
+                    mask &= ~self.problem.around.beside_group(other, group, touch).breaks
         if slack == 0:
             room = mask
-            for far, breaks in self.problem.forces(position):
-                if far not in changed and far not in forced:
+            for far, breaks in self.problem.around.forces(position):
+                if far not in changed and far not in forced and far != self.problem.home:
                     room &= ~breaks
             self.cut_short = self.cut_short or room != mask
             mask = room
@@ -170,15 +171,17 @@ class _Search:
             sorted(
                 {
                     touch.measure
-                    for far, touch in self.problem.links(position)
+                    for far, touch in self.problem.around.links(position)
                     if far not in changed and far != self.problem.home
                 }
             )
         )
-        opened = list(self._open_beside(position, changed).values())
-        for _, alike in self.problem.groups(position).classes(free):
+        opened = [] if self.any_will_do else list(self._open_beside(position, changed).values())
+        for _, alike in self.problem.around.groups(position).classes(free):
             found = alike & mask
-            if found:
+            if found and self.any_will_do:
+                yield (found & -found).bit_length() - 1
+            elif found:
                 yield min(bits(found), key=lambda group: self._worth(position, group, opened))
 
     def _worth(self, position: str, group: int, opened: list[int]) -> tuple[int, Price, str]:
@@ -187,13 +190,13 @@ class _Search:
 
     def _open_beside(self, position: str, changed: _Groups) -> dict[tuple[str, str], int]:
         """``{(mate, fixed position): groups here that leave it open}``."""
-        every = self.problem.groups(position).all
+        every = self.problem.around.groups(position).all
         opened: dict[tuple[str, str], int] = {}
-        for far, touch in self.problem.links(position):
+        for far, touch in self.problem.around.links(position):
             if far == self.problem.home:
                 split = self.problem.beside_part(touch.back)
             elif far in changed:
-                split = self.problem.beside_group(far, changed[far], touch.back)
+                split = self.problem.around.beside_group(far, changed[far], touch.back)
             else:
                 continue
             key = (touch.mate.key, far)
@@ -216,13 +219,13 @@ class _Search:
         """Count the open mates that touch a changed position, and those between the part and what stays."""
         opened: set[tuple[str, frozenset[str]]] = set()
         for position, group in changed.items():
-            for far, touch in self.problem.links(position):
+            for far, touch in self.problem.around.links(position):
                 if far == self.problem.home:
                     split = self.problem.beside_part(touch.back)
                 elif far in changed:
-                    split = self.problem.beside_group(far, changed[far], touch.back)
+                    split = self.problem.around.beside_group(far, changed[far], touch.back)
                 else:
-                    split = self.problem.beside_unchanged(position, far, touch)
+                    split = self.problem.around.beside_unchanged(position, far, touch)
                 if not (split.holds | split.breaks) >> group & 1:
                     opened.add((touch.mate.key, frozenset((position, far))))
         still = {pair for pair in self.problem.open_at_home if pair[1] not in changed}

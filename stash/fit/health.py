@@ -265,7 +265,7 @@ def _disputes(catalogue: Catalogue) -> Iterator[HealthFinding]:
     """Where what counts differs: every design that a rule names or that came on a model, at each of its positions."""
     for model in catalogue.model.values():
         for name, position in catalogue.positions[model.key].items():
-            spoken = {rule.design for rule in catalogue.rules_about(model, position.kind) if rule.design}
+            spoken = {rule.design for rule in catalogue.rulebook.about(model, position.kind) if rule.design}
             spoken |= {row.design for row in catalogue.stock_rows[model.key].get(name, ())}
             for key in sorted(spoken):
                 for finding in judge_model(catalogue, part_of_design(catalogue.design[key]), model.key, name):

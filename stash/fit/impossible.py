@@ -43,7 +43,7 @@ def explain(problem: Problem) -> Impossible:
     """
     changed: dict[str, int] = {}
     while True:
-        forced = _forced(problem, changed)
+        forced = problem.forced(changed)
         viable = {position: _viable(problem, position, changed) for position in forced}
         position = min(forced, key=lambda name: (viable[name].bit_count(), name))
         if not viable[position]:
@@ -51,15 +51,8 @@ def explain(problem: Problem) -> Impossible:
         changed[position] = min(bits(viable[position]), key=lambda group: problem.choice(position, group)[1].key)
 
 
-def _forced(problem: Problem, changed: dict[str, int]) -> list[str]:
-    forced = set(problem.must_change)
-    for position, group in changed.items():
-        forced.update(far for far, mask in problem.forces(position) if mask >> group & 1)
-    return sorted(forced - changed.keys())
-
-
 def _viable(problem: Problem, position: str, changed: dict[str, int]) -> int:
-    mask = problem.allowed(position)
+    mask = problem.around.allowed(position)
     for good in _satisfying(problem, position, changed).values():
         mask &= good
     return mask
@@ -67,14 +60,14 @@ def _viable(problem: Problem, position: str, changed: dict[str, int]) -> int:
 
 def _satisfying(problem: Problem, position: str, changed: dict[str, int]) -> dict[tuple[str, str], int]:
     """``{(mate, fixed position): groups at the position that it lets in}``."""
-    every = problem.groups(position).all
+    every = problem.around.groups(position).all
     found: dict[tuple[str, str], int] = {}
-    for far, touch in problem.links(position):
+    for far, touch in problem.around.links(position):
         if far == problem.home:
             split = problem.beside_part(touch.back)
             good = split.holds if (touch.mate.key, position) in problem.must_hold else every & ~split.breaks
         elif far in changed:
-            good = every & ~problem.beside_group(far, changed[far], touch.back).breaks
+            good = every & ~problem.around.beside_group(far, changed[far], touch.back).breaks
         else:
             continue
         found[touch.mate.key, far] = found.get((touch.mate.key, far), every) & good
@@ -84,7 +77,7 @@ def _satisfying(problem: Problem, position: str, changed: dict[str, int]) -> dic
 def _dead_end(problem: Problem, position: str, changed: dict[str, int]) -> Impossible:
     beside = tuple(Change(name, problem.choice(name, group)[1].key) for name, group in sorted(changed.items()))
     satisfying = _satisfying(problem, position, changed)
-    every = problem.groups(position).all
+    every = problem.around.groups(position).all
     alone = sorted(mate for (mate, _), good in satisfying.items() if not good)
     if alone:
         return Impossible(alone[0], position, beside=beside)
@@ -95,6 +88,6 @@ def _dead_end(problem: Problem, position: str, changed: dict[str, int]) -> Impos
     mates = sorted(picky or {mate for mate, _ in satisfying})
     if not together:
         return Impossible(mates[0], position, also=tuple(mates[1:]), beside=beside)
-    members = problem.groups(position).members
+    members = problem.around.groups(position).members
     refused = sorted(row.key for group in bits(together) for row in members[group])
     return Impossible(mates[0], position, refused=tuple(refused), beside=beside)

@@ -25,10 +25,11 @@ def refused_outright(catalogue: Catalogue, design: Design, site: Site, year: int
 
 def refused_designs(catalogue: Catalogue, kind: str, site: Site, year: int | None) -> frozenset[str]:
     """Return the designs of a kind that are refused outright at a position of a model in a year."""
-    key = (site.model.key, site.position, kind, year)
-    known = catalogue.refusals.get(key)
+    of_model = catalogue.refusals.setdefault(site.model.key, {})
+    key = (site.position, kind, year)
+    known = of_model.get(key)
     if known is None:
-        known = catalogue.refusals[key] = frozenset(_refused(catalogue, kind, Site(site.model, site.position), year))
+        known = of_model[key] = frozenset(_refused(catalogue, kind, Site(site.model, site.position), year))
     return known
 
 
@@ -40,7 +41,7 @@ def _refused(catalogue: Catalogue, kind: str, site: Site, year: int | None) -> I
     """
     wide: list[Rule] = []
     named: dict[str, list[Rule]] = defaultdict(list)
-    for rule in catalogue.rules_about(site.model, kind):
+    for rule in catalogue.rulebook.about(site.model, kind):
         if rule.position in {"", site.position} and not rule.machine and (year is None or rule.years.contains(year)):
             (named[rule.design] if rule.design else wide).append(rule)
     stock = catalogue.stock_rows[site.model.key].get(site.position, ())
@@ -58,11 +59,19 @@ def _refused(catalogue: Catalogue, kind: str, site: Site, year: int | None) -> I
         yield from (key for key in _refused_by_make(catalogue, kind, wide) if key not in special)
 
 
-def _refused_by_make(catalogue: Catalogue, kind: str, wide: Sequence[Rule]) -> Iterator[str]:
-    for designs in catalogue.designs_by_make[kind].values():
-        verdicts = {rule.verdict for rule in wide if _is_of(rule, designs[0])}
-        if _surely(verdicts) or (len(verdicts) > 1 and _refused_if_weighed(catalogue, wide, designs[0])):
-            yield from (design.key for design in designs)
+def _refused_by_make(catalogue: Catalogue, kind: str, wide: Sequence[Rule]) -> frozenset[str]:
+    """Designs refused by rules that name none; kept by the rules themselves, which many models share."""
+    kept = catalogue.rulebook.refused_by
+    key = tuple(id(rule) for rule in wide)
+    known = kept.get(key)
+    if known is None:
+        found: list[str] = []
+        for designs in catalogue.designs_by_make[kind].values():
+            verdicts = {rule.verdict for rule in wide if _is_of(rule, designs[0])}
+            if _surely(verdicts) or (len(verdicts) > 1 and _refused_if_weighed(catalogue, wide, designs[0])):
+                found.extend(design.key for design in designs)
+        known = kept[key] = (tuple(wide), frozenset(found))
+    return known[1]
 
 
 def _refused_if_weighed(catalogue: Catalogue, wide: Sequence[Rule], design: Design) -> bool:

@@ -109,7 +109,7 @@ def _year_by_year(catalogue: Catalogue, part: Part, site: Site, shelf: Shelf) ->
 
 def _dated_rules(catalogue: Catalogue, site: Site) -> Iterator[Years]:
     kinds = {kind_at(catalogue, site, position) for position in positions_of(catalogue, site)}
-    return (rule.years for kind in kinds for rule in catalogue.rules_about(site.model, kind))
+    return (rule.years for kind in kinds for rule in catalogue.rulebook.about(site.model, kind))
 
 
 def _year_of(years: Years) -> int | None:

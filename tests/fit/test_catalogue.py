@@ -39,7 +39,7 @@ def test_numbers_are_found_as_people_write_them_and_by_design():
 
 def test_rules_about_a_model_match_by_all_their_targets():
     about = {
-        key: [rule.key for rule in GIVEN.catalogue.rules_about(row, "boot")]
+        key: [rule.key for rule in GIVEN.catalogue.rulebook.about(row, "boot")]
         for key, row in GIVEN.catalogue.model.items()
     }
     assert about == {"wren": ["r"], "rook": [], "kestrel": []}

@@ -1,0 +1,130 @@
+"""The rules of a catalogue, found by the part they name, by their kind, and by what they are about."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from copy import copy
+from typing import TypeVar
+
+from stash.fit.facts import Design, Generation, Model, Rule
+
+_TARGETS = ("model", "generation", "family", "maker")
+"""The target columns of a rule, narrowest first."""
+_Place = tuple[str, str, str]
+
+
+class RuleBook:
+    """Rules with their indexes; every list in order of key. One that names no target says nothing.
+
+    Args:
+        rules: The rules, in any order.
+        models: Models by key.
+        generations: Generations by key.
+        designs: Designs by key.
+    """
+
+    def __init__(
+        self,
+        rules: Iterable[Rule],
+        models: Mapping[str, Model],
+        generations: Mapping[str, Generation],
+        designs: Mapping[str, Design],
+    ) -> None:
+        self._models = models
+        self._generations = generations
+        self._designs = designs
+        self._models_of: dict[tuple[str, str], list[Model]] = defaultdict(list)
+        for model in models.values():
+            for column, key in self._names(model):
+                self._models_of[column, key].append(model)
+        self.refused_by: dict[tuple[int, ...], tuple[tuple[Rule, ...], frozenset[str]]] = {}
+        """``{identities of rules that name no design: (those rules, designs they refuse)}``, filled as asked for."""
+        self.rule = {rule.key: rule for rule in rules}
+        aimed = sorted((rule for rule in self.rule.values() if self._aimed_at(rule)), key=lambda rule: rule.key)
+        self.by_design = _grouped((rule.design, rule) for rule in aimed if rule.design)
+        self.by_kind = _grouped((rule.kind, rule) for rule in aimed if not rule.design)
+        self.by_target = _grouped((self._place(rule), rule) for rule in aimed)
+
+    def with_rule(self, rule: Rule) -> RuleBook:
+        """Return the book with one rule added, or put in the place of the one with its key."""
+        book = copy(self)
+        book.rule = dict(self.rule)
+        book.by_design, book.by_kind, book.by_target = dict(self.by_design), dict(self.by_kind), dict(self.by_target)
+        book.put(rule)
+        return book
+
+    def put(self, rule: Rule) -> None:
+        """Add one rule to this book itself, or put it in the place of the one with its key."""
+        old = self.rule.get(rule.key)
+        if old is not None and self._aimed_at(old):
+            _remove(self.by_design if old.design else self.by_kind, old.design or old.kind, old)
+            _remove(self.by_target, self._place(old), old)
+        self.rule[rule.key] = rule
+        if self._aimed_at(rule):
+            _insert(self.by_design if rule.design else self.by_kind, rule.design or rule.kind, rule)
+            _insert(self.by_target, self._place(rule), rule)
+
+    def about(self, model: Model, kind: str) -> Iterator[Rule]:
+        """Yield the rules about parts of a kind whose target columns are the model's, in any position and year."""
+        for column, key in self._names(model):
+            for rule in self.by_target.get((column, key, kind), ()):
+                if self.is_about(rule, model):
+                    yield rule
+
+    def models_about(self, rule: Rule) -> Iterator[Model]:
+        """Yield the models that a rule's target columns match, in the order models are shown."""
+        column = self._aimed_at(rule)
+        for model in self._models_of.get((column, getattr(rule, column)), ()) if column else ():
+            if self.is_about(rule, model):
+                yield model
+
+    def is_about(self, rule: Rule, model: Model) -> bool:
+        """Tell whether a rule's model, generation, family and maker, as far as filled, are the model's."""
+        return (
+            rule.model in {"", model.key}
+            and rule.generation in {"", model.generation}
+            and rule.maker in {"", model.maker}
+            and (not rule.family or rule.family == self._family(model))
+        )
+
+    def kind_of(self, rule: Rule) -> str:
+        """Return the kind of part a rule is about, "" when it names a design that nobody knows."""
+        if not rule.design:
+            return rule.kind
+        design = self._designs.get(rule.design)
+        return design.kind if design else ""
+
+    def _place(self, rule: Rule) -> _Place:
+        column = self._aimed_at(rule)
+        return (column, getattr(rule, column), self.kind_of(rule))
+
+    def _aimed_at(self, rule: Rule) -> str:
+        """Return the narrowest target column a rule fills, "" when it fills none."""
+        return next((name for name in _TARGETS if getattr(rule, name)), "")
+
+    def _names(self, model: Model) -> tuple[tuple[str, str], ...]:
+        family = self._family(model)
+        return tuple(zip(_TARGETS, (model.key, model.generation, family, model.maker), strict=True))
+
+    def _family(self, model: Model) -> str:
+        generation = self._generations.get(model.generation)
+        return generation.family if generation else ""
+
+
+Key = TypeVar("Key")
+
+
+def _grouped(pairs: Iterable[tuple[Key, Rule]]) -> dict[Key, tuple[Rule, ...]]:
+    groups: dict[Key, list[Rule]] = defaultdict(list)
+    for key, rule in pairs:
+        groups[key].append(rule)
+    return {key: tuple(rules) for key, rules in groups.items()}
+
+
+def _remove(index: dict[Key, tuple[Rule, ...]], key: Key, rule: Rule) -> None:
+    index[key] = tuple(each for each in index[key] if each.key != rule.key)
+
+
+def _insert(index: dict[Key, tuple[Rule, ...]], key: Key, rule: Rule) -> None:
+    index[key] = tuple(sorted((*index.get(key, ()), rule), key=lambda each: each.key))

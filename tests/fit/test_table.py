@@ -1,0 +1,87 @@
+"""The table gives what the plain judge gives, cell for cell, also after a rule was changed."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from stash.fit.catalogue import Catalogue
+from stash.fit.claims import part_of_design
+from stash.fit.facts import Rule
+from stash.fit.table import Cell, VerdictTable
+from stash.fit.verdicts import judge_model
+from stash.kernel.years import Years
+from tests.fit.reading import Given, case_files, load
+from tests.fit.small_worlds import catalogues, questions, rule_rows
+
+NOTHING = Rule("nothing", "bolts_on", "word")
+thorough = settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+
+
+def judged(catalogue, design, model, position):
+    """The plain judge's findings, neighbours with one verdict run together."""
+    cells = []
+    for finding in judge_model(catalogue, part_of_design(design), model, position):
+        if cells and cells[-1].verdict == finding.verdict:
+            cells[-1] = Cell(finding.verdict, Years(cells[-1].years.from_year, finding.years.to_year))
+        else:
+            cells.append(Cell(finding.verdict, finding.years))
+    return tuple(cells)
+
+
+def assert_same(table, catalogue):
+    asked = questions(catalogue)
+    rows = {row.design: dict(row.items()) for row in table.rows()}
+    assert {(key, *target) for key, cells in rows.items() for target in cells} == {
+        (design.key, model, position) for design, model, position in asked
+    }
+    for design, model, position in asked:
+        assert rows[design.key][model, position] == judged(catalogue, design, model, position), (
+            design.key,
+            model,
+            position,
+        )
+
+
+@thorough
+@given(catalogues())
+def test_the_table_is_the_plain_judge_cell_for_cell(catalogue):
+    assert_same(VerdictTable(catalogue), catalogue)
+
+
+@thorough
+@given(st.data())
+def test_a_changed_rule_changes_the_table_as_if_it_were_made_anew(data):
+    catalogue = data.draw(catalogues(most_rules=4))
+    positions = sorted({(row.position, row.kind) for row in catalogue.position_rows})
+    table = VerdictTable(catalogue)
+    list(table.rows())
+    for place in range(3):
+        drawn = data.draw(rule_rows(catalogue.designs, catalogue.mates, positions, 1))
+        rule = (
+            replace(drawn[0], key=data.draw(st.sampled_from(["r0", "r1", "new"])))
+            if drawn
+            else Rule("r0", "bolts_on", "word")
+        )
+        table = table.with_rule(rule)
+        anew = Catalogue(**{name: getattr(table.catalogue, name) for name in Catalogue.__dataclass_fields__})
+        assert sorted(anew.rules, key=lambda row: row.key) == sorted(
+            {**{row.key: row for row in catalogue.rules}, rule.key: rule}.values(), key=lambda row: row.key
+        )
+        catalogue = anew
+        assert_same(table, anew)
+        if place == 2:
+            assert table.catalogue.rulebook.rule[rule.key] == rule
+
+
+@pytest.mark.parametrize("path", case_files(), ids=lambda path: path.stem)
+def test_the_table_agrees_with_every_worked_case(path):
+    catalogue = Given(load(path)["tables"]).catalogue
+    assert_same(VerdictTable(catalogue), catalogue)
+
+
+def test_one_cell_can_be_asked_for():
+    catalogue = Given(load(case_files()[0])["tables"]).catalogue
+    design, model, position = questions(catalogue)[0]
+    assert VerdictTable(catalogue).cell(design.key, model, position) == judged(catalogue, design, model, position)
