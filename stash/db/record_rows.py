@@ -135,8 +135,8 @@ class Sheet(Base):
 class SheetRow(Base):
     """Which lot a row of a flat sheet became, and what the row said when it was last taken in.
 
-    ``key`` are the row's telling cells; ``wrote`` is ``{column: cell text}`` of the lot, so that a later sheet's own
-    changes can be told from what was done in the workshop since.
+    ``key`` is a digest of the row's telling cells; ``wrote`` is ``{column: cell text}`` of the lot, so that a later sheet's own
+    changes can be told from what was done in the workshop since; ``batch`` is where that was written.
     """
 
     __tablename__ = "sheet_rows"
@@ -145,4 +145,4 @@ class SheetRow(Base):
     key: Mapped[str] = mapped_column(primary_key=True)
     lot: Mapped[str]
     wrote: Mapped[dict[str, Any]] = mapped_column(JSON(none_as_null=True))
-    batch: Mapped[int] = refers("batches.id")
+    batch: Mapped[int | None] = refers("batches.id")

@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
-import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from rapidfuzz import fuzz, process
 
 from stash.exchange.flat.files import Grid
+from stash.exchange.flat.vocabulary import header_words, plain
 from stash.kernel.codes import parse_code
 
 FIELDS: dict[str, str] = {
+    "row": "our mark of the row, from a sheet of rejects",
     "code": "our code of the lot",
     "place": "where it lies",
     "what": "what it is",
+    "kind": "its kind",
+    "design": "our design's key or name",
     "number": "the part number on it",
+    "maker": "whose part number that is",
     "quantity": "how many",
     "condition": "what shape it is in",
     "machine": "what it came off",
@@ -26,238 +32,20 @@ FIELDS: dict[str, str] = {
     "note": "remarks",
 }
 """``{field: what it means}``: what a column of a flat sheet can be taken for."""
-
-WORDS: dict[str, tuple[str, ...]] = {
-    "code": ("code", "stash code", "label", "qr", "lot", "lot code", "id"),
-    "place": (
-        "place",
-        "box",
-        "bin",
-        "where",
-        "location",
-        "shelf",
-        "drawer",
-        "stored",
-        "kept in",
-        "storage",
-        "rack",
-        "lager",
-        "lagerort",
-        "kiste",
-        "fach",
-        "ort",
-        "regal",
-        "wo",
-        "emplacement",
-        "boîte",
-        "bac",
-        "plaats",
-        "bak",
-        "doos",
-        "scatola",
-        "dove",
-        "caja",
-        "lugar",
-    ),
-    "what": (
-        "what",
-        "part",
-        "item",
-        "kind",
-        "description",
-        "name",
-        "article",
-        "type",
-        "thing",
-        "component",
-        "was",
-        "teil",
-        "bezeichnung",
-        "artikel",
-        "benennung",
-        "pièce",
-        "désignation",
-        "quoi",
-        "onderdeel",
-        "omschrijving",
-        "wat",
-        "pezzo",
-        "descrizione",
-        "pieza",
-        "descripción",
-    ),
-    "number": (
-        "number",
-        "part number",
-        "part no",
-        "number on part",
-        "no",
-        "p/n",
-        "pn",
-        "stamped",
-        "reference",
-        "ref",
-        "nummer",
-        "teilenummer",
-        "teile nr",
-        "nr",
-        "art nr",
-        "référence",
-        "numéro",
-        "onderdeelnummer",
-        "codice",
-        "numero",
-        "referencia",
-    ),
-    "quantity": (
-        "quantity",
-        "qty",
-        "how many",
-        "pcs",
-        "pieces",
-        "count",
-        "amount",
-        "number of",
-        "stock",
-        "on hand",
-        "anzahl",
-        "menge",
-        "stück",
-        "stk",
-        "bestand",
-        "quantité",
-        "qté",
-        "nombre",
-        "aantal",
-        "quantità",
-        "cantidad",
-    ),
-    "condition": (
-        "condition",
-        "shape",
-        "shape it's in",
-        "state",
-        "grade",
-        "quality",
-        "zustand",
-        "état",
-        "staat",
-        "conditie",
-        "stato",
-        "condizione",
-        "estado",
-    ),
-    "machine": (
-        "machine",
-        "off of",
-        "off",
-        "from",
-        "came off",
-        "donor",
-        "taken from",
-        "model",
-        "bike",
-        "von",
-        "aus",
-        "ausgebaut aus",
-        "spender",
-        "modell",
-        "de",
-        "provenance",
-        "van",
-        "afkomstig",
-        "da",
-        "provenienza",
-    ),
-    "size": (
-        "size",
-        "measure",
-        "measured",
-        "dimension",
-        "dimensions",
-        "mm",
-        "diameter",
-        "maß",
-        "masse",
-        "größe",
-        "abmessung",
-        "durchmesser",
-        "taille",
-        "cote",
-        "maat",
-        "afmeting",
-        "misura",
-        "medida",
-    ),
-    "paid": (
-        "paid",
-        "price",
-        "cost",
-        "price paid",
-        "eur",
-        "usd",
-        "value paid",
-        "preis",
-        "bezahlt",
-        "kosten",
-        "ek",
-        "prix",
-        "payé",
-        "prijs",
-        "betaald",
-        "prezzo",
-        "pagato",
-        "precio",
-    ),
-    "date": (
-        "date",
-        "when",
-        "bought",
-        "acquired",
-        "bought on",
-        "year bought",
-        "purchase date",
-        "datum",
-        "wann",
-        "gekauft",
-        "kaufdatum",
-        "quand",
-        "acheté",
-        "wanneer",
-        "gekocht",
-        "quando",
-        "data",
-        "fecha",
-    ),
-    "note": (
-        "note",
-        "notes",
-        "remark",
-        "remarks",
-        "comment",
-        "comments",
-        "info",
-        "misc",
-        "bemerkung",
-        "anmerkung",
-        "notiz",
-        "kommentar",
-        "hinweis",
-        "remarque",
-        "commentaire",
-        "opmerking",
-        "notitie",
-        "osservazioni",
-        "observaciones",
-    ),
-}
-"""``{field: words people head such a column with}``, in several languages. Source: common practice, no source."""
+MANY = "note"
+"""The one field that several columns may share; each but a plain remark says its header before it."""
+LEFT_OUT = "-"
+"""What a column is that is not to be read at all."""
+REASON, CODE, ROW = "why it needs a look", "stash code", "stash row"
+"""Headers of the columns a sheet of rejects has more than the sheet it came from."""
 
 _CLOSE = 86
 """How alike a header must be to a word, of 100. Source: project decision."""
 _SHARE = 0.6
 """How many of a column's cells must look like something to be taken for it. Source: project decision."""
 _SAMPLE = 200
+_SHORT = 3
+"""Shorter headers are like too many words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,64 +53,103 @@ class Guess:
     """What one column is taken for.
 
     Args:
+        at: Its place in the sheet, from 0.
         header: Its header.
-        field: One of ``FIELDS``, "" for nothing.
-        why: ``name`` (its header says so), ``like`` (its header nearly does), ``content`` or "".
+        field: One of ``FIELDS``, or ``LEFT_OUT``.
+        why: ``name`` (its header says so), ``like`` (nearly), ``content``, ``chosen``, ``remembered``, or "" where
+            nothing told and it is kept as a remark.
         samples: Its first few different texts.
     """
 
+    at: int
     header: str
     field: str
     why: str
     samples: tuple[str, ...]
 
 
-def guess_columns(grid: Grid) -> tuple[Guess, ...]:
-    """Guess what each column is; a field is given to one column only, the surest.
+def fingerprint(header: Sequence[str]) -> str:
+    """Return what a sheet's headers are remembered by; order counts, case and accents don't, nor our own columns."""
+    own = {plain(REASON), plain(CODE), plain(ROW)}
+    names = [name for name in (plain(each) or "?" for each in header) if name not in own]
+    return hashlib.sha256("\n".join(names).encode()).hexdigest()[:32]
+
+
+def name_columns(header: Sequence[str]) -> tuple[str, ...]:
+    """Return names for columns, each once: the plain header, and a count where it stands there again."""
+    seen: dict[str, int] = {}
+    names = []
+    for each in header:
+        name = plain(each)
+        seen[name] = seen.get(name, 0) + 1
+        names.append(name if seen[name] == 1 else f"{name} {seen[name]}")
+    return tuple(names)
+
+
+def guess_columns(
+    grid: Grid, chosen: Mapping[int, str] | None = None, remembered: Mapping[str, str] | None = None
+) -> tuple[Guess, ...]:
+    """Guess what each column is; a field is given to one column only, the surest, but for remarks.
 
     Args:
         grid: The sheet.
+        chosen: ``{place: field}`` as the person says; wins.
+        remembered: ``{column name: field}`` of the same sheet before.
 
     Returns:
-        One guess for each column, in order.
+        One guess for each column, in order. What nothing is known of becomes a remark, so that no cell is lost.
     """
     columns = [[row[at] for _, row in grid.rows[:_SAMPLE] if row[at]] for at in range(len(grid.header))]
+    names = name_columns(grid.header)
     found: dict[int, tuple[str, str]] = {}
-    for why, judge in (("name", _by_name), ("like", _by_likeness)):
-        for at, header in enumerate(grid.header):
-            field = judge(header) if at not in found else ""
-            if field and field not in {each for each, _ in found.values()}:
+    ways: tuple[tuple[str, Callable[[int], str]], ...] = (
+        ("chosen", lambda at: (chosen or {}).get(at, "")),
+        ("remembered", lambda at: (remembered or {}).get(names[at], "")),
+        ("name", lambda at: _by_name(grid.header[at])),
+        ("like", lambda at: _by_likeness(grid.header[at])),
+        ("content", lambda at: _by_content(columns[at])),
+    )
+    for why, judge in ways:
+        for at in range(len(grid.header)):
+            field = judge(at) if at not in found else ""
+            free = field in {MANY, LEFT_OUT} or field not in {each for each, _ in found.values()}
+            if field and free:
                 found[at] = (field, why)
-    for at, texts in enumerate(columns):
-        field = _by_content(texts) if at not in found else ""
-        if field and field not in {each for each, _ in found.values()}:
-            found[at] = (field, "content")
     return tuple(
-        Guess(header, *found.get(at, ("", "")), tuple(dict.fromkeys(columns[at]))[:4])
+        Guess(at, header, *found.get(at, (MANY if columns[at] else LEFT_OUT, "")), _samples(columns[at]))
         for at, header in enumerate(grid.header)
     )
 
 
-def plain_header(text: str) -> str:
-    """Return a header as it is compared: no case, accents, units in brackets or punctuation."""
-    bare = re.sub(r"[(\[].*?[)\]]", " ", unicodedata.normalize("NFKD", text.casefold()))
-    letters = "".join(each for each in bare if not unicodedata.combining(each))
-    return " ".join(re.findall(r"[a-z0-9'/]+", letters.replace("\u00df", "ss")))
+def _samples(texts: Sequence[str]) -> tuple[str, ...]:
+    return tuple(text[:80] for text in dict.fromkeys(texts))[:4]
 
 
-_PLAIN = {plain_header(word): field for field, words in WORDS.items() for word in words}
+@cache
+def _plain_words() -> dict[str, str]:
+    known: dict[str, str] = {}
+    for field, words in header_words().items():
+        for word in words:
+            known.setdefault(plain(word), field)
+    known[plain(REASON)] = LEFT_OUT
+    known[plain(ROW)] = "row"
+    return known
+
+
+def _bare(header: str) -> str:
+    return plain(re.sub(r"[(\[].*?[)\]]", " ", header))  # units stand in brackets
 
 
 def _by_name(header: str) -> str:
-    return _PLAIN.get(plain_header(header), "")
+    return _plain_words().get(_bare(header), "")
 
 
 def _by_likeness(header: str) -> str:
-    plain = plain_header(header)
-    if len(plain) < 3:  # noqa: PLR2004 - two letters are like too many words
+    bare = _bare(header)
+    if len(bare) < _SHORT:
         return ""
-    best = process.extractOne(plain, _PLAIN.keys(), scorer=fuzz.token_sort_ratio, score_cutoff=_CLOSE)
-    return _PLAIN[best[0]] if best else ""
+    best = process.extractOne(bare, _plain_words().keys(), scorer=fuzz.token_sort_ratio, score_cutoff=_CLOSE)
+    return _plain_words()[best[0]] if best else ""
 
 
 _DATE = re.compile(r"\d{1,2}[./-]\d{1,2}[./-]\d{2,4}\Z|\d{4}-\d{2}-\d{2}\Z")

@@ -5,11 +5,14 @@ from __future__ import annotations
 import codecs
 import csv
 import io
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stash.errors import InvalidInput
+from stash.exchange.csv_text import unguard
+from stash.exchange.flat.formulas import formulas_without_result
 from stash.exchange.raw import MOST_COLUMNS, MOST_ROWS, refuse_large
 from stash.exchange.workbooks import grids
 
@@ -17,9 +20,25 @@ SEPARATORS = (";", ",", "\t", "|")
 ENCODINGS = ("utf-8", "cp1252", "cp1250", "mac-roman")
 """Tried in this order; the user may choose another of them."""
 _BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
-_LONGEST_CELL = 1_000_000
+_LONGEST_CELL = 100_000
+"""Characters of one cell; a spreadsheet program holds 32,767. Source: project decision."""
 _LOOKED_AT = 200
 """How many rows the guesses look at."""
+_OTHER_FILES = (
+    (b"%PDF", "a PDF"),
+    (b"\x89PNG", "a picture"),
+    (b"\xff\xd8\xff", "a picture"),
+    (b"GIF8", "a picture"),
+    (b"\x1f\x8b", "a compressed file"),
+    (b"7z\xbc\xaf", "a compressed file"),
+    (b"Rar!", "a compressed file"),
+    (b"SQLite format 3", "a database"),
+    (b"{\\rtf", "a text document"),
+    (b"<!DOCTYPE", "a web page"),
+    (b"<html", "a web page"),
+    (b"<?xml", "an XML file"),
+)
+"""``(first bytes, what it is)``: files that are sent by mistake."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +53,7 @@ class Grid:
         encoding: How the bytes were read, "" for a workbook.
         separator: What separates its columns, "" for a workbook.
         notes: What the reader should know: merged cells filled, hidden sheets left out.
+        sheets: The names of the visible sheets that have rows.
     """
 
     name: str
@@ -42,6 +62,12 @@ class Grid:
     encoding: str = ""
     separator: str = ""
     notes: tuple[str, ...] = ()
+    sheets: tuple[str, ...] = ()
+
+    @property
+    def typed(self) -> bool:
+        """Whether it comes from a workbook, whose numbers and dates are real ones."""
+        return not self.encoding
 
 
 def read_flat(name: str, data: bytes, *, encoding: str = "", sheet: str = "") -> Grid:
@@ -61,9 +87,21 @@ def read_flat(name: str, data: bytes, *, encoding: str = "", sheet: str = "") ->
         return _from_workbook(name, data, sheet)
     if data[:8] == b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1":
         raise InvalidInput(f"{name} is an old or locked workbook", "Save it as .xlsx without a password.")
+    for start, what in _OTHER_FILES:
+        if data.lstrip().startswith(start):
+            raise InvalidInput(f"{name} is {what}, not a sheet", "Save the sheet as .xlsx, .ods or .csv and send that.")
     text, used = decode(name, data, encoding)
-    separator = guess_separator(text)
-    return _grid(name, _records(name, text, separator), encoding=used, separator=separator)
+    said, text = _said_separator(text)
+    separator = said or guess_separator(text)
+    return _grid(name, _records(name, text, separator), encoding=used, separator=separator, skipped=bool(said))
+
+
+def _said_separator(text: str) -> tuple[str, str]:
+    """Return the separator a first line ``sep=;`` names, and the text below it."""
+    line, _, rest = text.partition("\n")
+    plain = line.strip().strip('"').lower()
+    is_said = plain.startswith("sep=") and plain[4:] in SEPARATORS
+    return (plain[4:], rest) if is_said else ("", text)
 
 
 def decode(name: str, data: bytes, encoding: str = "") -> tuple[str, str]:
@@ -84,6 +122,8 @@ def decode(name: str, data: bytes, encoding: str = "") -> tuple[str, str]:
         if data.startswith(bom):
             data, encoding = data[len(bom) :], named
             break
+    else:
+        encoding = encoding or _without_mark(data)
     for each in (encoding,) if encoding else ENCODINGS:
         try:
             text = data.decode(each)
@@ -93,6 +133,16 @@ def decode(name: str, data: bytes, encoding: str = "") -> tuple[str, str]:
             break
         return text, each
     raise InvalidInput(f"{name} is not a text file we can read", "Save it as CSV in UTF-8, or as .xlsx or .ods.")
+
+
+def _without_mark(data: bytes) -> str:
+    """Tell UTF-16 without a byte order mark by its noughts, every second byte of Latin letters; "" for no sign."""
+    sample = data[:2000]
+    for named, at in (("utf-16-le", 1), ("utf-16-be", 0)):
+        half = sample[at::2]
+        if half and half.count(0) > 0.7 * len(half) and sample[1 - at :: 2].count(0) == 0:
+            return named
+    return ""
 
 
 def guess_separator(text: str) -> str:
@@ -120,7 +170,8 @@ def guess_separator(text: str) -> str:
 
 def _records(name: str, text: str, separator: str) -> list[list[str]]:
     csv.field_size_limit(_LONGEST_CELL)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+    mark = "\x02end\x02"
+    reader = csv.reader(io.StringIO(f"{text}\n{mark}\n", newline=""), delimiter=separator)
     rows: list[list[str]] = []
     try:
         for row in reader:
@@ -128,15 +179,23 @@ def _records(name: str, text: str, separator: str) -> list[list[str]]:
                 raise InvalidInput(f"{name} has too many rows or columns", f"At most {MOST_ROWS} rows; split it.")
             rows.append(row)
     except csv.Error as error:
-        raise InvalidInput(
-            f"{name} can't be cut into cells near line {reader.line_num}: {error}",
-            "Look for a quotation mark that is opened and never closed, or save it as .xlsx.",
-        ) from None
+        raise InvalidInput(f"{name} can't be cut into cells near line {reader.line_num}: {error}", _QUOTES) from None
+    if rows.pop() != [mark]:  # a quotation mark swallowed everything after it
+        raise InvalidInput(f"{name} has a quotation mark that is opened and never closed", _QUOTES)
     return rows
+
+
+_QUOTES = "Look for a quotation mark without its other half, or a very long cell; or save it as .xlsx."
 
 
 def _from_workbook(name: str, data: bytes, sheet: str) -> Grid:
     found = grids(name, data)
+    bare = formulas_without_result(name, data)
+    if bare:
+        raise InvalidInput(
+            f"{name} holds formulas without their results ({bare} cells)",
+            "Open it in a spreadsheet program, let it work them out, save it, and send it again.",
+        )
     notes = [f"The hidden sheet {each.name!r} is left out." for each in found if not each.visible and any(each.rows)]
     visible = [each for each in found if each.visible and any(any(row) for row in each.rows)]
     chosen = [each for each in (found if sheet else visible) if not sheet or each.name == sheet]
@@ -149,7 +208,8 @@ def _from_workbook(name: str, data: bytes, sheet: str) -> Grid:
         notes.append(f"Only the sheet {first.name!r} is read; the others are {', '.join(others)}.")
     if first.filled:
         notes.append(f"{first.filled} merged cells were filled with their common text.")
-    return _grid(first.name, first.rows, notes=tuple(notes))
+    sheets = tuple(each.name for each in visible)
+    return _grid(first.name, first.rows, notes=tuple(notes), sheets=sheets)
 
 
 def _grid(
@@ -159,20 +219,38 @@ def _grid(
     encoding: str = "",
     separator: str = "",
     notes: tuple[str, ...] = (),
+    sheets: tuple[str, ...] = (),
+    skipped: bool = False,
 ) -> Grid:
-    """Find the header and number the rows below it."""
-    texts = [[cell.strip() for cell in row] for row in records]
+    """Find the header and number the rows below it; ``skipped`` says that a line above them was taken away."""
+    texts = [[_cell(name, cell) for cell in row] for row in records]
     at = _header_row(texts)
     if at is None:
         raise InvalidInput(f"{name} has no rows", "Send a sheet with a header row and at least one row below it.")
     header = list(texts[at])
-    body = [(number, row) for number, row in enumerate(texts[at + 1 :], at + 2) if any(row)]
+    body = [(number, row) for number, row in enumerate(texts[at + 1 :], at + 2 + skipped) if any(row)]
     width = max((len(row) for _, row in body), default=0)
     while header and not header[-1] and len(header) > width:
         header.pop()
     header += [""] * (width - len(header))
     rows = tuple((number, tuple(row + [""] * (len(header) - len(row)))) for number, row in body)
-    return Grid(name, tuple(header), rows, encoding, separator, notes)
+    if not rows:
+        raise InvalidInput(f"{name} has no rows below its header", "Send a sheet with at least one row below it.")
+    return Grid(name, tuple(header), rows, encoding, separator, notes, sheets)
+
+
+def _cell(name: str, text: str) -> str:
+    """Return a cell without white space around it or characters that can't be shown.
+
+    The apostrophe that keeps a text from being run as a formula goes as well, as in our own tables.
+    """
+    if len(text) > _LONGEST_CELL:
+        raise InvalidInput(f"{name} has a cell of {len(text)} characters", f"At most {_LONGEST_CELL} are read.")
+    shown = _HIDDEN.sub("", text) if _HIDDEN.search(text) else text
+    return unguard(shown.strip())
+
+
+_HIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\u200b\ufeff\ufffe\uffff\ud800-\udfff]")
 
 
 def _header_row(rows: Sequence[Sequence[str]]) -> int | None:

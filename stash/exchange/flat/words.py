@@ -7,14 +7,11 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
-from fractions import Fraction
 
-from stash.kernel.exact import LARGEST, decimal_text
-
-MM_PER_INCH = Decimal("25.4")
-"""Source: international inch, exact by definition (1959)."""
+from stash.kernel.exact import LARGEST
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,10 +21,12 @@ class Conventions:
     Args:
         decimal: ``,`` or ``.``: what stands before the decimals.
         order: ``dmy``, ``mdy`` or ``ymd``: the order of a date's parts.
+        typed: The sheet is a workbook: a cell that was a number comes with a point, whatever its texts use.
     """
 
     decimal: str = "."
     order: str = "dmy"
+    typed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +44,10 @@ _MULTIPLES = {
 }  # fmt: skip
 _ONES = {"x", "pcs", "pc", "piece", "pieces", "st", "stk", "stück", "ea", "each", "off", "no"}
 _HEAPS = {"set", "sets", "bag", "bags", "box", "boxes", "kit", "kits", "lot", "handful", "m", "cm", "roll", "satz"}
+_MOST = 1_000_000
+"""What a lot holds at most, as the tables have it."""
 _ABOUT = re.compile(r"^(?:~|ca\.?|about|approx\.?|circa|etwa|env\.?)\s*", re.IGNORECASE)
-_COUNT = re.compile(r"^(?:x\s*)?(\d+)\s*([^\W\d_]*)\.?\Z", re.IGNORECASE)
+_COUNT = re.compile(r"^(?:x\s*)?(\d+)(?:[.,]0{1,2})?\s*([^\W\d_]*)\.?\Z", re.IGNORECASE)
 
 
 def read_count(text: str) -> Count:
@@ -58,20 +59,17 @@ def read_count(text: str) -> Count:
     about = _ABOUT.match(plain) is not None
     plain = _ABOUT.sub("", plain).lower()
     if not plain:
-        return Count(1, doubt="no quantity given: taken as 1")
-    if plain in _MULTIPLES:
-        return Count(_MULTIPLES[plain], about)
-    found = _COUNT.match(plain)
+        return Count(1, doubt="no quantity is given: taken as 1")
+    found = _COUNT.match(f"1 {plain}" if plain in _MULTIPLES else plain)
     if found is None:
         return Count(1, doubt=f"{text!r} is no count: taken as 1")
-    number, unit = int(found[1]), found[2]
-    if number > 1_000_000:  # noqa: PLR2004 - a lot holds no more
+    unit = found[2]
+    number = int(found[1]) * _MULTIPLES.get(unit, 1)
+    if number > _MOST:
         return Count(1, doubt=f"{text!r} is more than a lot can hold: taken as 1")
-    if unit in _MULTIPLES:
-        return Count(number * _MULTIPLES[unit], about)
-    if not unit or unit in _ONES:
+    if not unit or unit in _ONES or unit in _MULTIPLES:
         return Count(number, about)
-    told = "how many parts is that?" if unit in _HEAPS else "the word is not understood"
+    told = "how many parts is that?" if unit in _HEAPS else "the word is not understood."
     return Count(number, about, f"{text!r}: {told} Taken as {number}")
 
 
@@ -85,6 +83,8 @@ def read_decimal(text: str, conventions: Conventions) -> Decimal | None:
     plain = re.sub(r"[.,]-+\Z", "", plain)
     mark = re.escape(conventions.decimal)
     group = re.escape("." if conventions.decimal == "," else ",")
+    if conventions.typed and re.fullmatch(r"[+-]?\d+\.\d{1,6}", plain):
+        mark, group = re.escape("."), ","
     found = re.match(rf"^([+-]?)(\d{{1,3}}(?:{group}\d{{3}})+|\d+)(?:{mark}(\d{{1,6}}))?\Z", plain)
     if found is None:
         return None
@@ -93,7 +93,7 @@ def read_decimal(text: str, conventions: Conventions) -> Decimal | None:
     return number if abs(number) <= LARGEST else None
 
 
-def guess_decimal(texts: list[str]) -> tuple[str, bool]:
+def guess_decimal(texts: Iterable[str]) -> tuple[str, bool]:
     """Guess the decimal mark from cells that hold numbers.
 
     Returns:
@@ -149,44 +149,27 @@ def _from_parts(text: str, parts: list[int], order: str) -> Day:
         day = dt.date(year, where["m"], where["d"])
     except ValueError:
         return Day(None, f"{text!r} is no date in the order {order}: kept in the note")
-    both = where["d"] <= 12 and where["m"] <= 12 and where["d"] != where["m"] and order != "ymd"  # noqa: PLR2004
-    return Day(day, f"{text!r} is taken as {day.isoformat()}" if both else "")
+    return Day(day)
 
 
-def ambiguous_days(texts: list[str]) -> bool:
-    """Tell whether dates are written so that day and month could be either."""
-    return any(read_day(text, Conventions()).doubt.endswith("taken as " + (_iso(text) or "?")) for text in texts)
-
-
-def _iso(text: str) -> str:
-    day = read_day(text, Conventions()).day
-    return day.isoformat() if day else ""
-
-
-def read_sizes(text: str, conventions: Conventions) -> tuple[Decimal, ...]:
-    """Read the sizes in a cell, in millimetres: ``37,95``, ``38 x 1,5``, ``15x35x11``, ``1/2 in``, ``25-35``.
+def guess_order(texts: Iterable[str]) -> tuple[str, bool]:
+    """Guess the order of a date's parts from cells that hold dates.
 
     Returns:
-        The numbers in order; none when the cell holds none.
+        ``dmy`` or ``mdy``, and whether the cells leave no doubt: a part above 12 is a day, and none is against it.
     """
-    inches = re.search(r"(?:\bin\b|\binch(?:es)?\b|\bzoll\b|\")", text, re.IGNORECASE) is not None
-    sizes: list[Decimal] = []
-    for piece in re.split(r"[x\u00d7*]|(?<=\d)\s*[-\u2013]\s*(?=\d)", text, flags=re.IGNORECASE):
-        fraction = re.search(r"(?:(\d+)\s+)?(\d+)/(\d+)", piece)
-        if fraction is not None and int(fraction[3]) and (inches or fraction[1]):
-            value = Fraction(int(fraction[1] or 0)) + Fraction(int(fraction[2]), int(fraction[3]))
-            sizes.append(_mm(Decimal(value.numerator) / Decimal(value.denominator), inches=inches))
+    first = second = either = 0
+    for text in texts:
+        found = _PARTS.match(text.strip())
+        if found is None or int(found[1]) > 31:  # noqa: PLR2004 - a year stands first: no doubt
             continue
-        found = re.search(r"\d+(?:[.,]\d+)?", piece)
-        number = read_decimal(found[0], conventions) if found else None
-        if number is not None:
-            sizes.append(_mm(number, inches=inches))
-    return tuple(sizes)
-
-
-def _mm(number: Decimal, *, inches: bool) -> Decimal:
-    value = number * MM_PER_INCH if inches else number
-    return Decimal(decimal_text(value.quantize(Decimal("0.000001"))))
+        one, two = int(found[1]), int(found[2])
+        first += one > 12  # noqa: PLR2004 - no month
+        second += two > 12  # noqa: PLR2004 - no month
+        either += one <= 12 and two <= 12 and one != two  # noqa: PLR2004 - could be both
+    if second > first:
+        return "mdy", not first
+    return "dmy", not second and (bool(first) or not either)
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,10 +190,17 @@ _GRADES: tuple[tuple[str, str], ...] = (
         r"needs?\b|\bworn\b|crack|\bleak|\brust|\bstuck\b|broken|\bplay in\b|\bblue\b|defekt|verschliss|kaputt",
         "needs_work",
     ),
-    (r"^new\b|\bnos\b|\bnib\b|new old stock|\bneu\b|\bneuf\b|\bnieuw\b|\bnuovo\b|\bnuevo\b", "new"),
+    (
+        r"^new\b|unused|never used|unbenutzt|\bnos\b|\bnib\b|new old stock|\bneu\b|\bneuf\b|\bnieuw\b|\bnuovo\b|\bnuevo\b",
+        "new",
+    ),
     (r"excellent|as new|like new|mint|neuwertig", "excellent"),
     (r"\bgood\b|\bgut\b|\bbon\b|\bgoed\b|\bbuono\b|\bbueno\b", "good"),
     (r"\bok\b|used|serviceable|\bfair\b|usable|faded|\bruns\b|\bgebraucht\b|occasion", "serviceable"),
+)
+_DENIED = re.compile(
+    r"\b(?:not?|nicht|kein\w*|pas|niet|non)\s+(?:so |very |too |sehr |tr\u00e8s )?"
+    r"(?:good|ok|new|great|usable|gut|neu|bon|goed|buono|bueno|tested)\b"
 )
 _RAN = re.compile(r"\bran\b|\bruns\b|\btested\b|running|gel\u00e4uft|getestet", re.IGNORECASE)
 
@@ -223,6 +213,8 @@ def read_grade(text: str) -> Grade:
     plain = text.strip().casefold()
     if not plain:
         return Grade("unknown")
+    if _DENIED.search(plain):
+        return Grade("unknown", "", f"{text!r} says what it is not: taken as unknown")
     ran = "ran" if _RAN.search(plain) and "untested" not in plain else ""
     for pattern, condition in _GRADES:
         if re.search(pattern, plain):

@@ -1,4 +1,3 @@
-# ruff: noqa: E501 - drafted by Alembic from the mapped classes
 """Remember flat sheets."""
 
 from __future__ import annotations
@@ -28,7 +27,7 @@ def upgrade() -> None:
         sa.Column("key", sa.Text(), nullable=False),
         sa.Column("lot", sa.Text(), nullable=False),
         sa.Column("wrote", sa.JSON(), nullable=False),
-        sa.Column("batch", sa.Integer(), nullable=False),
+        sa.Column("batch", sa.Integer(), nullable=True),
         sa.ForeignKeyConstraint(
             ["batch"],
             ["batches.id"],

@@ -1,0 +1,61 @@
+"""Formulas whose results a workbook does not hold: nothing here counts them out, so they can't be read.
+
+Spreadsheet programs store the result beside the formula; other programs may leave it to be worked out on opening.
+
+Source: ECMA-376 part 1, 18.3.1.4 (c), 18.3.1.40 (f), 18.3.1.96 (v); OpenDocument 1.2 part 1, 19.642 (table:formula).
+"""
+
+from __future__ import annotations
+
+from xml.parsers import expat
+
+from stash.exchange.zips import opened
+
+
+def formulas_without_result(name: str, data: bytes) -> int:
+    """Count the cells of an .xlsx or .ods that hold a formula and no result.
+
+    Args:
+        name: What to call it in errors.
+        data: Its bytes, looked over before.
+    """
+    found = 0
+    with opened(name, data) as archive:
+        for entry in archive.infolist():
+            path = entry.filename
+            if path.startswith("xl/worksheets/") or path == "content.xml":
+                part = archive.read(entry)
+                if b"<f" in part or b":formula=" in part:
+                    found += _count(part)
+    return found
+
+
+class _Cells:
+    def __init__(self) -> None:
+        self.bare = 0
+        self._formula = self._value = False
+
+    def start(self, element: str, attributes: dict[str, str]) -> None:
+        local = element.rpartition(":")[2]
+        if local == "c":
+            self._formula = self._value = False
+        elif local == "f":
+            self._formula = True
+        elif local in {"v", "t"}:
+            self._value = True
+        elif local == "table-cell" and any(name.endswith(":formula") for name in attributes):
+            self.bare += not any(name.endswith(":value-type") for name in attributes)
+
+    def end(self, element: str) -> None:
+        if element.rpartition(":")[2] == "c":
+            self.bare += self._formula and not self._value
+            self._formula = False
+
+
+def _count(part: bytes) -> int:
+    cells = _Cells()
+    parser = expat.ParserCreate()
+    parser.StartElementHandler = cells.start
+    parser.EndElementHandler = cells.end
+    parser.Parse(part, True)
+    return cells.bare
