@@ -51,18 +51,14 @@ class Arrivals:
         return tuple(option.ware.part.design for option in self._beside(variant, vacancy, chosen))
 
     def one_short(self, variant: Variant, vacancy: Vacancy, chosen: Mapping[str, Option]) -> None:
-        """Take note of a build that misses one position, and of every design that would complete it."""
+        """Take note of a build that misses one position, and of every design that would complete it.
+
+        Where something usable is left for that position, another part elsewhere may do as well.
+        """
         self._note(variant, vacancy, self._beside(variant, vacancy, chosen))
-        if not vacancy.options:
-            return
-        for other in variant.vacancies:
-            if other is not vacancy and variant.task.pins.get(other.position.name) is None:
-                found = [
-                    option
-                    for option in self._newcomer_options(variant, other)
-                    if len(self._filled_with(variant, other, option)) == len(variant.vacancies)
-                ]
-                self._note(variant, other, found)
+        for other in variant.vacancies if vacancy.options else ():
+            if variant.task.pins.get(other.position.name) is None:
+                self._note(variant, other, self._instead(variant, other))
 
     def best(self) -> Arrival | None:
         """Return the design that completes the most worth of the builds noted; None when none completes any."""
@@ -114,32 +110,27 @@ class Arrivals:
         )
 
     def _beside(self, variant: Variant, vacancy: Vacancy, chosen: Mapping[str, Option]) -> list[Option]:
-        """The designs that go with everything chosen, or, where none does, with some other filling as complete."""
-        if variant.task.pins.get(vacancy.position.name) is not None:
-            return []
+        """The designs that go with everything chosen for the other positions."""
         name, model = vacancy.position.name, variant.task.model
-        found = [
-            option
-            for option in self._newcomer_options(variant, vacancy)
-            if all(self._matching.beside(model, name, option, other, (there,))[0] for other, there in chosen.items())
-            and self._accompanied(variant, option, chosen)
-        ]
-        if found:
-            return found
+        if variant.task.pins.get(name) is not None:
+            return []
+        there = variant.task.carried.union(*((each.ware.part.design, each.ware.part.kind) for each in chosen.values()))
         return [
             option
-            for option in self._newcomer_options(variant, vacancy)
-            if len(self._filled_with(variant, vacancy, option)) > len(chosen)
+            for option in self._newcomers_at(variant, vacancy)
+            if all(there.intersection(item) for item in option.demands)
+            and all(self._matching.beside(model, other, each, name, (option,))[0] for other, each in chosen.items())
         ]
 
-    def _accompanied(self, variant: Variant, option: Option, chosen: Mapping[str, Option]) -> bool:
-        there = variant.task.carried.union(*((each.ware.part.design, each.ware.part.kind) for each in chosen.values()))
-        return all(there.intersection(item) for item in option.demands)
+    def _instead(self, variant: Variant, vacancy: Vacancy) -> list[Option]:
+        """The designs that complete a build by arriving at this position, with the rest filled to suit."""
+        name = vacancy.position.name
+        chosen = fill_variant(variant, self._matching, self._left, only={name: self._newcomers_at(variant, vacancy)})
+        if len(chosen) < len(variant.vacancies):
+            return []
+        return self._beside(variant, vacancy, {other: each for other, each in chosen.items() if other != name})
 
-    def _filled_with(self, variant: Variant, vacancy: Vacancy, option: Option) -> Mapping[str, Option]:
-        return fill_variant(variant, self._matching, self._left, only={vacancy.position.name: (option,)})
-
-    def _newcomer_options(self, variant: Variant, vacancy: Vacancy) -> tuple[Option, ...]:
+    def _newcomers_at(self, variant: Variant, vacancy: Vacancy) -> tuple[Option, ...]:
         """Every design of the kind that may go in, as if it had arrived."""
         spot = self._options.spot(variant.task, vacancy.position)
         key = (spot, str(variant.years))

@@ -54,6 +54,7 @@ class Explainer:
 
         Where everything could be had by buying, the budget stands in the way, and what would be bought is missing.
         """
+        variants = [self._matching.mendable(variant) for variant in variants]
         variant, chosen = self._fullest(variants, self._left)
         if len(chosen) == len(variant.vacancies):
             variant, chosen = self._fullest(variants, Left(self._left.taken, self._left.stripped, buying=False))

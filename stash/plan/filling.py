@@ -12,7 +12,7 @@ from typing import Generic, TypeVar
 
 from stash.fit.claims import Part
 
-STEPS = 4_000
+STEPS = 1_000
 """How many steps one machine may take; ordinary ones take as many as they have empty positions."""
 
 

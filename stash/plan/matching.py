@@ -61,6 +61,15 @@ class Matching:
             vacancies=tuple(Vacancy(each.position, domains[each.position.name]) for each in variant.vacancies),
         )
 
+    def mendable(self, variant: Variant) -> Variant:
+        """Leave out only what is mended by no short chain; positions may be left without any option."""
+        if not any(option.must_hold for vacancy in variant.vacancies for option in vacancy.options):
+            return variant
+        domains = {vacancy.position.name: vacancy.options for vacancy in variant.vacancies}
+        keep_short_chains(domains, self.pairings(variant.task.model, domains))
+        vacancies = (Vacancy(each.position, domains[each.position.name]) for each in variant.vacancies)
+        return replace(variant, vacancies=tuple(vacancies))
+
     def pairings(self, model: str, domains: Mapping[str, Sequence[Option]]) -> list[Pairing]:
         """Return the pairings between positions that meet, where not everything goes with everything."""
         found = []
