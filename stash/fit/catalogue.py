@@ -215,13 +215,13 @@ class Catalogue:
 
         What was derived from other facts is kept; only models the rule is about, before or now, forget their refusals.
         """
-        old = self.rulebook.rule.get(rule.key)
-        rest = self.rules if old is None else tuple(each for each in self.rules if each.key != rule.key)
-        changed = replace(self, rules=(*rest, rule))
+        old = self.rulebook.rule(rule.key)
+        book = self.rulebook.with_rule(rule)
+        changed = replace(self, rules=book.rules)
         kept = {name: value for name, value in self.__dict__.items() if name not in changed.__dict__}
         touched = {model.key for each in (old, rule) if each for model in self.rulebook.models_about(each)}
-        refusals = {model: found for model, found in self.refusals.items() if model not in touched}
-        changed.__dict__.update({**kept, "rulebook": self.rulebook.with_rule(rule), "refusals": refusals})
+        refusals = without(self.refusals, touched)
+        changed.__dict__.update({**kept, "rulebook": book, "refusals": refusals})
         return changed
 
     @cached_property
@@ -279,6 +279,14 @@ class Catalogue:
 
 Key = TypeVar("Key")
 Row = TypeVar("Row")
+
+
+def without(rows: Mapping[Key, Row], keys: Iterable[Key]) -> dict[Key, Row]:
+    """Return a copy of a mapping with some keys left out."""
+    copied = dict(rows)
+    for key in keys:
+        copied.pop(key, None)
+    return copied
 
 
 def _grouped(pairs: Iterable[tuple[Key, Row]]) -> dict[Key, tuple[Row, ...]]:

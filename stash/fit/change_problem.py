@@ -128,15 +128,16 @@ def _revised(
     broken_as_is = 0
     for touch in touches:
         broken_as_is |= problem.around.beside_unchanged(position, near, touch).breaks
-    left = 0
+    here = domains[position]
+    left = here & ~broken_as_is if stays[near] else 0
     for values, mask in problem.around.groups(position).classes(measures):
-        if stays[near]:
-            left |= mask & ~broken_as_is
-        beside = domains[near]
-        for touch in touches:
-            beside &= ~problem.catalogue.pairings.split(touch, values[measures.index(touch.measure)]).breaks
-        if beside:
-            left |= mask
+        if mask & here & ~left:
+            beside = domains[near]
+            for touch in touches:
+                value = values[measures.index(touch.measure)]
+                beside &= ~problem.catalogue.pairings.split(touch, value).breaks
+            if beside:
+                left |= mask & here
     stay = stays[position]
     if stay and not stays[near]:
         beside = domains[near]
@@ -144,4 +145,4 @@ def _revised(
             if name == position:
                 beside &= ~problem.around.beside_unchanged(near, position, touch).breaks
         stay = bool(beside)
-    return domains[position] & left, stay
+    return left, stay

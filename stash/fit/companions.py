@@ -205,6 +205,9 @@ class _Search:
 
     def _keep(self, changed: _Groups) -> None:
         """Remember the set if it is the best so far."""
+        if self.any_will_do:
+            self.best = (0, (0, 0, 0), tuple((position, "") for position in sorted(changed)))
+            return
         chosen = [(position, *self.problem.choice(position, group)) for position, group in sorted(changed.items())]
         price: Price = (
             sum(each[1][0] for each in chosen),

@@ -106,12 +106,18 @@ class Frames:
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
         self._known: dict[tuple[tuple[str, State], ...], Frame] = {}
+        self._states: dict[State, State] = {}
         self._bases: dict[tuple[str, tuple[tuple[str, str], ...]], Frame] = {}
+
+    @property
+    def known(self) -> tuple[Frame, ...]:
+        """Every frame found so far."""
+        return tuple(self._known.values())
 
     def moved_to(self, catalogue: Catalogue) -> Frames:
         """Return the frames of a catalogue that differs in its rules only; what is known of a state stays true."""
         frames = Frames(catalogue)
-        frames._known, frames._bases = self._known, self._bases
+        frames._known, frames._bases, frames._states = self._known, self._bases, self._states
         return frames
 
     def of(self, model: Model) -> tuple[tuple[Years, Frame], ...]:
@@ -140,8 +146,9 @@ class Frames:
         known = self._known.get(key)
         if known is None:
             layout = (model.generation, tuple((name, state[0]) for name, state in states.items()))
-            around = Surroundings(self.catalogue, model, None, year)
-            known = self._known[key] = Frame(states, around, self._bases.get(layout))
+            base = self._bases.get(layout)
+            around = Surroundings(self.catalogue, model, None, year, base.around if base else None)
+            known = self._known[key] = Frame(states, around, base)
             self._bases.setdefault(layout, known)
         return known
 
@@ -150,9 +157,14 @@ class Frames:
         groups = self.catalogue.pairings.groups(kind)
         rows = self.catalogue.stock_rows[model.key].get(position, ())
         stock = frozenset(groups.group_of[row.design] for row in rows if row.years.contains(year))
+        state: State = (kind, stock, frozenset(self._refused(model, position, kind, year)))
+        return self._states.setdefault(state, state)
+
+    def _refused(self, model: Model, position: str, kind: str, year: int) -> Iterator[int]:
+        """Yield the groups of which every design is refused; nobody asks for kinds that no mate touches."""
         if kind not in self.catalogue.touches:
-            return (kind, stock, frozenset())
+            return
+        groups = self.catalogue.pairings.groups(kind)
         refused = refused_designs(self.catalogue, kind, Site(model, position), year)
         touched = {groups.group_of[key] for key in refused}
-        whole = (group for group in touched if all(row.key in refused for row in groups.members[group]))
-        return (kind, stock, frozenset(whole))
+        yield from (group for group in touched if all(row.key in refused for row in groups.members[group]))

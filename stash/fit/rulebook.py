@@ -11,7 +11,8 @@ from stash.fit.facts import Design, Generation, Model, Rule
 
 _TARGETS = ("model", "generation", "family", "maker")
 """The target columns of a rule, narrowest first."""
-_Place = tuple[str, str, str]
+_Aim = tuple[str, str]
+"""A target column and what stands in it."""
 
 
 class RuleBook:
@@ -40,35 +41,48 @@ class RuleBook:
                 self._models_of[column, key].append(model)
         self.refused_by: dict[tuple[int, ...], tuple[tuple[Rule, ...], frozenset[str]]] = {}
         """``{identities of rules that name no design: (those rules, designs they refuse)}``, filled as asked for."""
-        self.rule = {rule.key: rule for rule in rules}
-        aimed = sorted((rule for rule in self.rule.values() if self._aimed_at(rule)), key=lambda rule: rule.key)
+        self.rules = tuple({rule.key: rule for rule in rules}.values())
+        self._place_of = {rule.key: place for place, rule in enumerate(self.rules)}
+        aimed = sorted((rule for rule in self.rules if self._aimed_at(rule)), key=lambda rule: rule.key)
         self.by_design = _grouped((rule.design, rule) for rule in aimed if rule.design)
         self.by_kind = _grouped((rule.kind, rule) for rule in aimed if not rule.design)
-        self.by_target = _grouped((self._place(rule), rule) for rule in aimed)
+        self.by_target: dict[str, dict[_Aim, tuple[Rule, ...]]] = {
+            kind: _grouped((self._aim(rule), rule) for rule in rules)
+            for kind, rules in _grouped((self.kind_of(rule), rule) for rule in aimed).items()
+        }
+
+    def rule(self, key: str) -> Rule | None:
+        """Return the rule of that key, None when there is none."""
+        place = self._place_of.get(key)
+        return None if place is None else self.rules[place]
 
     def with_rule(self, rule: Rule) -> RuleBook:
         """Return the book with one rule added, or put in the place of the one with its key."""
         book = copy(self)
-        book.rule = dict(self.rule)
-        book.by_design, book.by_kind, book.by_target = dict(self.by_design), dict(self.by_kind), dict(self.by_target)
+        book.by_design, book.by_kind = dict(self.by_design), dict(self.by_kind)
+        book.by_target = dict(self.by_target)
         book.put(rule)
         return book
 
     def put(self, rule: Rule) -> None:
-        """Add one rule to this book itself, or put it in the place of the one with its key."""
-        old = self.rule.get(rule.key)
-        if old is not None and self._aimed_at(old):
-            _remove(self.by_design if old.design else self.by_kind, old.design or old.kind, old)
-            _remove(self.by_target, self._place(old), old)
-        self.rule[rule.key] = rule
-        if self._aimed_at(rule):
-            _insert(self.by_design if rule.design else self.by_kind, rule.design or rule.kind, rule)
-            _insert(self.by_target, self._place(rule), rule)
+        """Add one rule to this book itself, or put it in the place of the one with its key; not to a shared book."""
+        old = self.rule(rule.key)
+        for row, change in ((old, _remove), (rule, _insert)):
+            if row is not None and self._aimed_at(row):
+                kind = self.kind_of(row)
+                self.by_target[kind] = dict(self.by_target.get(kind, {}))
+                change(self.by_target[kind], self._aim(row), row)
+                change(self.by_design if row.design else self.by_kind, row.design or row.kind, row)
+        if old is None:
+            self._place_of = {**self._place_of, rule.key: len(self.rules)}
+        place = self._place_of[rule.key]
+        self.rules = (*self.rules[:place], rule, *self.rules[place + 1 :])
 
     def about(self, model: Model, kind: str) -> Iterator[Rule]:
         """Yield the rules about parts of a kind whose target columns are the model's, in any position and year."""
-        for column, key in self._names(model):
-            for rule in self.by_target.get((column, key, kind), ()):
+        aimed = self.by_target.get(kind, {})
+        for name in self._names(model):
+            for rule in aimed.get(name, ()):
                 if self.is_about(rule, model):
                     yield rule
 
@@ -95,9 +109,9 @@ class RuleBook:
         design = self._designs.get(rule.design)
         return design.kind if design else ""
 
-    def _place(self, rule: Rule) -> _Place:
+    def _aim(self, rule: Rule) -> _Aim:
         column = self._aimed_at(rule)
-        return (column, getattr(rule, column), self.kind_of(rule))
+        return (column, getattr(rule, column))
 
     def _aimed_at(self, rule: Rule) -> str:
         """Return the narrowest target column a rule fills, "" when it fills none."""

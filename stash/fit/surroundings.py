@@ -6,6 +6,8 @@ kind is one operation. What is found out here is kept, and serves every part tha
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import Site
 from stash.fit.facts import Machine, Model
@@ -13,6 +15,18 @@ from stash.fit.mates import far_ends, kind_at, neighbours
 from stash.fit.pairing import Groups, Split
 from stash.fit.refusals import refused_designs
 from stash.fit.touching import Touch
+
+
+class Layout(NamedTuple):
+    """What follows from which positions there are and what kinds they take, kept as it is asked for.
+
+    Args:
+        groups: ``{position: groups of designs that could go in}``.
+        links: ``{position: (position at the other end, mate seen from here) of each mate}``.
+    """
+
+    groups: dict[str, Groups]
+    links: dict[str, tuple[tuple[str, Touch], ...]]
 
 
 class Surroundings:
@@ -23,19 +37,26 @@ class Surroundings:
         model: The model, or the machine's model.
         machine: The machine as built, None for a model.
         year: A year of the stretch, None when nothing is bounded in years.
+        sister: Surroundings with the same positions for the same kinds, whose layout it shares.
 
     ``visited`` grows by every position whose mates were looked at, ``refusals`` by every one whose refusals were.
     """
 
-    def __init__(self, catalogue: Catalogue, model: Model, machine: Machine | None, year: int | None) -> None:
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        model: Model,
+        machine: Machine | None,
+        year: int | None,
+        sister: Surroundings | None = None,
+    ) -> None:
         self.catalogue = catalogue
         self.model = model
         self.machine = machine
         self.year = year
         self.refusals: dict[str, frozenset[str]] = {}
         self.visited: set[str] = set()
-        self._groups: dict[str, Groups] = {}
-        self._links: dict[str, tuple[tuple[str, Touch], ...]] = {}
+        self.layout: Layout = sister.layout if sister else Layout({}, {})
         self._as_is: dict[tuple[str, str, bool, str], Split] = {}
         self._forces: dict[str, tuple[tuple[str, int], ...]] = {}
         self._allowed: dict[str, int] = {}
@@ -46,20 +67,20 @@ class Surroundings:
 
     def groups(self, position: str) -> Groups:
         """Return the groups of designs that could go in at a position."""
-        known = self._groups.get(position)
+        known = self.layout.groups.get(position)
         if known is None:
             kind = kind_at(self.catalogue, self.site(position), position)
-            known = self._groups[position] = self.catalogue.pairings.groups(kind)
+            known = self.layout.groups[position] = self.catalogue.pairings.groups(kind)
         return known
 
     def links(self, position: str) -> tuple[tuple[str, Touch], ...]:
         """Return (position at the other end, mate seen from here) for every mate at a position."""
         self.visited.add(position)
-        known = self._links.get(position)
+        known = self.layout.links.get(position)
         if known is None:
             site = self.site(position)
             kind = kind_at(self.catalogue, site, position)
-            known = self._links[position] = tuple(
+            known = self.layout.links[position] = tuple(
                 (far, touch)
                 for touch in self.catalogue.touches.get(kind, ())
                 for far in far_ends(self.catalogue, site, touch)

@@ -72,7 +72,7 @@ def test_a_changed_rule_changes_the_table_as_if_it_were_made_anew(data):
         catalogue = anew
         assert_same(table, anew)
         if place == 2:
-            assert table.catalogue.rulebook.rule[rule.key] == rule
+            assert table.catalogue.rulebook.rule(rule.key) == rule
 
 
 @pytest.mark.parametrize("path", case_files(), ids=lambda path: path.stem)
@@ -85,3 +85,26 @@ def test_one_cell_can_be_asked_for():
     catalogue = Given(load(case_files()[0])["tables"]).catalogue
     design, model, position = questions(catalogue)[0]
     assert VerdictTable(catalogue).cell(design.key, model, position) == judged(catalogue, design, model, position)
+
+
+def test_a_rule_that_refuses_the_only_companion_is_heeded_at_once_and_so_is_its_change():
+    tables = {
+        "models": "key\nkestrel\nrook",
+        "positions": "position\npin\nrod",
+        "designs": "key, kind, values\npin-12, pin, size=12\nrod-10, rod, size=10\nrod-12, rod, size=12",
+        "came_on": "design, position\nrod-10, rod",
+        "mates": "key, kind_a, kind_b\npin-rod, pin, rod",
+    }
+    table = VerdictTable(Given(tables).catalogue)
+
+    def verdicts(now):
+        return [cell.verdict for cells in now.row("pin-12").cells for cell in cells]
+
+    assert verdicts(table) == ["with_companions", "with_companions"]
+    refusing = table.with_rule(Rule("no", "wont_fit", "word", design="rod-12", model="kestrel"))
+    assert verdicts(refusing) == ["wont_fit", "with_companions"]
+    moved = refusing.with_rule(Rule("no", "wont_fit", "word", design="rod-12", model="rook"))
+    assert verdicts(moved) == ["with_companions", "wont_fit"]
+    softer = moved.with_rule(Rule("no", "with_work", "word", design="rod-12", model="rook"))
+    assert verdicts(softer) == ["with_companions", "with_companions"]
+    assert verdicts(table) == ["with_companions", "with_companions"]
