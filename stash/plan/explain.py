@@ -69,7 +69,7 @@ class Explainer:
             value_u=task.value_u,
             missing=tuple(self._missing(variant, vacancy, chosen) for vacancy in empty),
             ready=tuple(sorted(chosen)),
-            refused=self._refused(task),
+            refused=self.refused(task),
         )
 
     def _fullest(self, variants: Sequence[Variant], left: Left) -> tuple[Variant, Mapping[str, Option]]:
@@ -77,7 +77,8 @@ class Explainer:
         filled = [(variant, fill_variant(variant, self._matching, left)) for variant in variants]
         return min(filled, key=lambda found: len(found[0].vacancies) - len(found[1]))
 
-    def _refused(self, task: Task) -> tuple[tuple[str, str], ...]:
+    def refused(self, task: Task) -> tuple[tuple[str, str], ...]:
+        """Return ``(position, why)`` of what is decided and can't be followed."""
         found = []
         sheet = self._catalogue.positions[task.model]
         for name, pin in sorted(task.pins.items()):
@@ -102,7 +103,7 @@ class Explainer:
 
     def _why(self, variant: Variant, vacancy: Vacancy) -> str:
         task, name = variant.task, vacancy.position.name
-        refused = dict(self._refused(task)).get(name)
+        refused = dict(self.refused(task)).get(name)
         if refused:
             return f"what is decided can't be followed: {refused}"
         if not vacancy.options:

@@ -175,7 +175,7 @@ class Options:
         """The verdict a part goes in by: as built where that is known, else the model's."""
         model = self._judge.spot(task.model, position.name, None)
         if task.machine is None:
-            return _of_model(model, part, [years])
+            return _of_model(model, part, years)
         spot = self._judge.spot(task.model, position.name, task.machine)
         sizes = spot.sizes_say(part)
         if "breaks" in sizes:
@@ -186,8 +186,7 @@ class Options:
                 return _of_finding(finding)
         elif sizes == {"likely"}:
             return _Ruling("likely")
-        dated = task.machine.year is not None
-        ruling = _of_model(model, part, [years] if dated else [era for era, _ in model.eras])
+        ruling = _of_model(model, part, years)
         kept = spot.outcomes(part, task.machine.year)
         names = {vacancy.name for vacancy in task.positions}
         broken_off = {key for key in ruling.must_hold if key[1] not in names}
@@ -196,30 +195,26 @@ class Options:
         return replace(ruling, must_hold=ruling.must_hold - broken_off)
 
 
-def _of_model(spot: Spot, part: Part, eras: Iterable[Years]) -> _Ruling:
+def _of_model(spot: Spot, part: Part, years: Years) -> _Ruling:
     """The model's verdict, ``unknown`` where it differs between the years in question."""
-    rulings = {_in_era(spot, part, era) for era in eras}
-    if len({ruling.verdict for ruling in rulings}) > 1:
-        return _Ruling("unknown")
-    return replace(
-        max(rulings, key=lambda ruling: (ruling.minutes, ruling.demands)),
-        must_hold=frozenset().union(*(ruling.must_hold for ruling in rulings)),
-    )
-
-
-def _in_era(spot: Spot, part: Part, era: Years) -> _Ruling:
     if spot.spoken_of(part):
         findings = spot.findings(part, part_signature(part))
-        year = year_of(era)
-        found = [each for each in findings if year is None or each.years.contains(year)]
-        return _of_finding(found[0]) if found else _Ruling("unknown")
-    sizes = spot.sizes_in(part, year_of(era))
+        rulings = [_of_finding(each) for each in findings if each.years.common(years)]
+    else:
+        rulings = [_by_sizes(spot, part, era) for era, _ in spot.eras if era.common(years)]
+    if len({ruling.verdict for ruling in rulings}) != 1:
+        return _Ruling("unknown")
+    worst = max(rulings, key=lambda ruling: (ruling.minutes, ruling.demands))
+    return replace(worst, must_hold=frozenset[MateAt]().union(*(ruling.must_hold for ruling in rulings)))
+
+
+def _by_sizes(spot: Spot, part: Part, era: Years) -> _Ruling:
+    year = year_of(era)
+    sizes = spot.sizes_in(part, year)
     if sizes != "breaks":
         return _Ruling(sizes)
-    broken = spot.outcomes(part, year_of(era))
-    return _Ruling(
-        "with_companions", must_hold=frozenset(key for key, outcome in broken.items() if outcome is Outcome.BREAKS)
-    )
+    broken = (key for key, outcome in spot.outcomes(part, year).items() if outcome is Outcome.BREAKS)
+    return _Ruling("with_companions", must_hold=frozenset(broken))
 
 
 def _of_finding(finding: Finding) -> _Ruling:

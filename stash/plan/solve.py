@@ -97,7 +97,7 @@ def plan(
     done = {variant.task.key: variant for variant in uses}
     explainer = Explainer(catalogue, stock, options, matching, left_after(uses, buying=allowed.buy), uses)
     built = [
-        _complete(done[task.key], uses[done[task.key]])
+        _complete(done[task.key], uses[done[task.key]], explainer.refused(task))
         if task.key in done
         else explainer.incomplete(task, variants[task.key])
         for task in tasks
@@ -160,7 +160,7 @@ def _teller(progress: Callable[[Progress], None] | None) -> Callable[[str, float
 _ENDLESS = 1e18
 
 
-def _complete(variant: Variant, uses: Sequence[Use]) -> PlannedBuild:
+def _complete(variant: Variant, uses: Sequence[Use], refused: tuple[tuple[str, str], ...]) -> PlannedBuild:
     task = variant.task
     options = {use.vacancy.position.name: use.option for use in uses}
     return PlannedBuild(
@@ -172,6 +172,7 @@ def _complete(variant: Variant, uses: Sequence[Use]) -> PlannedBuild:
         money_minor=sum(use.spent_minor for use in uses),
         minutes=sum(option.minutes for option in options.values()),
         parts=tuple(_part(task, use) for use in uses),
+        refused=refused,
     )
 
 
