@@ -55,7 +55,7 @@ def make_url_of(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Call
         return str(make_url(server).set(database=name).render_as_string(hide_password=False))
 
     yield make
-    for name in made:
+    for name in made if "STASH_TEST_POSTGRES" in os.environ else ():  # our own server goes as a whole
         _administer(request.getfixturevalue("postgres_server"), f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
@@ -82,7 +82,8 @@ def postgres_template(postgres_server: str) -> Iterator[tuple[str, str]]:
     _administer(postgres_server, f"CREATE DATABASE \"{name}\" ENCODING 'UTF8' TEMPLATE template0")
     open_store(make_url(postgres_server).set(database=name).render_as_string(hide_password=False)).close()
     yield postgres_server, name
-    _administer(postgres_server, f'DROP DATABASE "{name}" WITH (FORCE)')
+    if "STASH_TEST_POSTGRES" in os.environ:
+        _administer(postgres_server, f'DROP DATABASE "{name}" WITH (FORCE)')
 
 
 @pytest.fixture(scope="session")

@@ -68,18 +68,21 @@ def check_all(world: World, shaken: frozenset[str] = frozenset()) -> list[CellPr
     Returns:
         Every fault, in order of table and row.
     """
-    changed = shaken | {
-        name
-        for name, entries in world.incoming.entries.items()
-        if any(entry.changes or (name == "positions" and entry.old is None) for entry in entries.values())
-    }
     problems = [problem for name in world.incoming.entries for problem in _references(world, name)]
+    changed = shaken | {name for name in world.incoming.entries if _shakes(world, name)}
     for check in CHECKS:
         again = bool(changed.intersection(check.reads))
         for name in check.over:
             problems.extend(_look(world, check, name, again=again))
     order = {name: position for position, name in enumerate(TABLE_BY_NAME)}
     return sorted(problems, key=lambda problem: (order[problem.table], problem.row))
+
+
+def _shakes(world: World, name: str) -> bool:
+    """Whether rows of a table change so that stored rows may not agree any more; told only once they are readable."""
+    entries = world.incoming.entries[name].values()
+    changing = [entry for entry in entries if entry.changes or (name == "positions" and entry.old is None)]
+    return bool(changing) and not any(entry.faulty for entry in changing)
 
 
 def _look(world: World, check: Check, name: str, *, again: bool) -> Iterator[CellProblem]:

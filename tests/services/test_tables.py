@@ -26,7 +26,9 @@ GOOD = {
         "boot,id_mm,bore,number,mm,\nboot,turn,rotation,choice,,left;right\n"
     ),
     "designs": "key,kind,name,price\nc14,carb,C 14,18.50\nc15,carb,C 15,\nb1,boot,B 1,\n",
-    "design_measures": "design,measure,value,minus,plus\nc14,venturi_mm,14.0,0.05,0.05\nc14,turn,left,,\nc14,choke,Yes,,\n",
+    "design_measures": (
+        "design,measure,value,minus,plus\nc14,venturi_mm,14.0,0.05,0.05\nc14,turn,left,,\nc14,choke,Yes,,\n"
+    ),
     "numbers": "number,maker,design,replaced_by\nFN-1-A,fen,c14,FN-1-B\nFN-1-B,fen,c15,\n",
     "positions": "generation,position,kind\ng1,carburettor,carb\ng1,boot,boot\ng2,carburettor,carb\n",
     "came_on": "design,position,generation\nc14,carburettor,g1\n",
@@ -137,7 +139,7 @@ WRONG = {
         1,
         "choices",
         "empty",
-        ";",
+        "semicolons",
     ),
     "choices with alternatives": (
         {"measures": "kind,key,name,type,choices\ncarb,x,X,choice,a|b\n"},
