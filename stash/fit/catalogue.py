@@ -6,10 +6,9 @@ Everything derived is computed once, on first use, from the tuples; the order of
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TypeVar
 
 from stash.fit.facts import (
     CameOn,
@@ -25,6 +24,7 @@ from stash.fit.facts import (
     PositionRow,
     Rule,
 )
+from stash.fit.grouping import grouped, without
 from stash.fit.pairing import Pairings
 from stash.fit.replacing import forerunners
 from stash.fit.rulebook import RuleBook
@@ -115,7 +115,7 @@ class Catalogue:
     def designs_by_make(self) -> Mapping[str, Mapping[tuple[str, str], tuple[Design, ...]]]:
         """``{kind: {(maker, generation): designs}}``."""
         return {
-            kind: _grouped(((row.maker, row.generation), row) for row in designs)
+            kind: grouped(((row.maker, row.generation), row) for row in designs)
             for kind, designs in self.designs_of_kind.items()
         }
 
@@ -238,19 +238,19 @@ class Catalogue:
             for position, rows in sheet.items()
             for row in rows
         )
-        return {design: tuple(dict.fromkeys(found)) for design, found in _grouped(places).items()}
+        return {design: tuple(dict.fromkeys(found)) for design, found in grouped(places).items()}
 
     @cached_property
     def numbers_of(self) -> Mapping[str, tuple[Number, ...]]:
         """``{design: its numbers}`` in order of number."""
         ordered = sorted(self.numbers, key=lambda row: (row.number, row.maker))
-        return _grouped((row.design, row) for row in ordered if row.design)
+        return grouped((row.design, row) for row in ordered if row.design)
 
     @cached_property
     def numbers_by_text(self) -> Mapping[str, tuple[Number, ...]]:
         """``{canonical number: rows}``; two makers may use one number for different parts."""
         ordered = sorted(self.numbers, key=lambda row: (row.maker, row.number))
-        return _grouped((str(canonical_number(row.number)), row) for row in ordered)
+        return grouped((str(canonical_number(row.number)), row) for row in ordered)
 
     @cached_property
     def forerunners(self) -> Mapping[str, frozenset[str]]:
@@ -265,7 +265,7 @@ class Catalogue:
     def successors(self) -> Mapping[str, frozenset[str]]:
         """``{design: designs that replace it}``, in any number of steps."""
         pairs = ((old, new) for new, older in self.forerunners.items() for old in older)
-        return {old: frozenset(newer) for old, newer in _grouped(pairs).items()}
+        return {old: frozenset(newer) for old, newer in grouped(pairs).items()}
 
     def _kind_of(self, design: str) -> str:
         known = self.design.get(design)
@@ -275,25 +275,6 @@ class Catalogue:
         generation = self.generation.get(model.generation)
         place = (generation.family, generation.ordinal) if generation else ("", 0)
         return (*place, model.maker, model.name, model.key)
-
-
-Key = TypeVar("Key")
-Row = TypeVar("Row")
-
-
-def without(rows: Mapping[Key, Row], keys: Iterable[Key]) -> dict[Key, Row]:
-    """Return a copy of a mapping with some keys left out."""
-    copied = dict(rows)
-    for key in keys:
-        copied.pop(key, None)
-    return copied
-
-
-def _grouped(pairs: Iterable[tuple[Key, Row]]) -> dict[Key, tuple[Row, ...]]:
-    groups: dict[Key, list[Row]] = defaultdict(list)
-    for key, row in pairs:
-        groups[key].append(row)
-    return {key: tuple(rows) for key, rows in groups.items()}
 
 
 def _came_on_order(row: CameOn) -> tuple[str, str, str, str, tuple[int, int]]:

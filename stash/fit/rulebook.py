@@ -8,9 +8,11 @@ from copy import copy
 from typing import TypeVar
 
 from stash.fit.facts import Design, Generation, Model, Rule
+from stash.fit.grouping import grouped
 
 _TARGETS = ("model", "generation", "family", "maker")
 """The target columns of a rule, narrowest first."""
+_Key = TypeVar("_Key")
 _Aim = tuple[str, str]
 """A target column and what stands in it."""
 
@@ -44,11 +46,11 @@ class RuleBook:
         self.rules = tuple({rule.key: rule for rule in rules}.values())
         self._place_of = {rule.key: place for place, rule in enumerate(self.rules)}
         aimed = sorted((rule for rule in self.rules if self._aimed_at(rule)), key=lambda rule: rule.key)
-        self.by_design = _grouped((rule.design, rule) for rule in aimed if rule.design)
-        self.by_kind = _grouped((rule.kind, rule) for rule in aimed if not rule.design)
+        self.by_design = grouped((rule.design, rule) for rule in aimed if rule.design)
+        self.by_kind = grouped((rule.kind, rule) for rule in aimed if not rule.design)
         self.by_target: dict[str, dict[_Aim, tuple[Rule, ...]]] = {
-            kind: _grouped((self._aim(rule), rule) for rule in rules)
-            for kind, rules in _grouped((self.kind_of(rule), rule) for rule in aimed).items()
+            kind: grouped((self._aim(rule), rule) for rule in rules)
+            for kind, rules in grouped((self.kind_of(rule), rule) for rule in aimed).items()
         }
 
     def rule(self, key: str) -> Rule | None:
@@ -126,19 +128,9 @@ class RuleBook:
         return generation.family if generation else ""
 
 
-Key = TypeVar("Key")
-
-
-def _grouped(pairs: Iterable[tuple[Key, Rule]]) -> dict[Key, tuple[Rule, ...]]:
-    groups: dict[Key, list[Rule]] = defaultdict(list)
-    for key, rule in pairs:
-        groups[key].append(rule)
-    return {key: tuple(rules) for key, rules in groups.items()}
-
-
-def _remove(index: dict[Key, tuple[Rule, ...]], key: Key, rule: Rule) -> None:
+def _remove(index: dict[_Key, tuple[Rule, ...]], key: _Key, rule: Rule) -> None:
     index[key] = tuple(each for each in index[key] if each.key != rule.key)
 
 
-def _insert(index: dict[Key, tuple[Rule, ...]], key: Key, rule: Rule) -> None:
+def _insert(index: dict[_Key, tuple[Rule, ...]], key: _Key, rule: Rule) -> None:
     index[key] = tuple(sorted((*index.get(key, ()), rule), key=lambda each: each.key))

@@ -10,9 +10,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from stash.fit.catalogue import Catalogue, without
+from stash.fit.catalogue import Catalogue
 from stash.fit.facts import Rule
 from stash.fit.frames import LIKELY, NOT_YET, NOTHING, WITH_COMPANIONS, WONT_FIT, Frame, Frames
+from stash.fit.grouping import without
 from stash.fit.outright import Cell, Cells, Outright, Target, run_together
 from stash.kernel.years import Years
 

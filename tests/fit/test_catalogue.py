@@ -7,7 +7,8 @@ from stash.fit.catalogue import Catalogue
 from stash.fit.claims import part_of_design, part_of_lot
 from stash.fit.facts import Lot
 from stash.fit.intervals import Interval
-from stash.fit.wording import design_name
+from stash.fit.verdicts import judge_model
+from stash.fit.wording import design_name, mate_sentence
 from tests.fit.reading import Given
 
 GIVEN = Given(
@@ -60,3 +61,27 @@ def test_a_lot_lays_its_measures_over_its_design():
     assert part_of_lot(catalogue, Lot("L", "boot")).values == {}
     assert part_of_design(catalogue.design["boot-b"]).title == "boot-b"
     assert Catalogue().model == {}
+
+
+def test_a_mate_is_told_with_both_values_also_where_one_is_not_known():
+    given = Given(
+        {
+            "models": "key\nkestrel",
+            "positions": "position\npin\nrod",
+            "measures": "kind, key, name, unit\npin, size, diameter, mm",
+            "designs": "key, kind, values\npin-a, pin,\npin-b, pin, size=12\nrod-a, rod, size=12",
+            "came_on": "design, position\nrod-a, rod",
+            "mates": "key, name, kind_a, kind_b\nm, pin in rod, pin, rod",
+        }
+    )
+    told = [
+        mate_sentence(given.catalogue, "pin", state)
+        for key in ("pin-a", "pin-b")
+        for state in judge_model(given.catalogue, part_of_design(given.catalogue.design[key]), "kestrel", "pin")[
+            0
+        ].mates
+    ]
+    assert told == [
+        "pin in rod: diameter not known against size 12 at the rod",
+        "pin in rod: diameter 12 mm against size 12 at the rod",
+    ]

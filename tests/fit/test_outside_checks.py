@@ -8,8 +8,8 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from ortools.sat.python import cp_model
 
-from stash.fit.claims import part_of_design
-from stash.fit.companions import Shelf
+from stash.fit.claims import Site, part_of_design
+from stash.fit.companions import Impossible, Shelf, smallest_change
 from stash.fit.facts import Mate
 from stash.fit.intervals import Interval, Outcome, gap, interval
 from stash.fit.mates import compare
@@ -129,6 +129,8 @@ def test_companions_cost_what_an_independent_solver_finds(catalogue):
             if len(told) > 1:
                 continue
             assert told == {"wont_fit" if least is None else "with_companions"}
+            again = smallest_change(catalogue, part_of_design(design), Site(world.model, position), year, Shelf(shelf))
+            assert (least is None) == isinstance(again, Impossible)
             if finding.companions is not None:
                 changes = {each.position: each.design for each in finding.companions.changes}
                 opened = {tuple(sorted(names.items())): count for count, names in world.sets(design.values, position)}

@@ -108,3 +108,37 @@ def test_a_rule_that_refuses_the_only_companion_is_heeded_at_once_and_so_is_its_
     softer = moved.with_rule(Rule("no", "with_work", "word", design="rod-12", model="rook"))
     assert verdicts(softer) == ["with_companions", "with_companions"]
     assert verdicts(table) == ["with_companions", "with_companions"]
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@given(catalogues())
+def test_forgetting_what_was_weighed_changes_nothing(catalogue):
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("stash.fit.outright._MOST_KEPT", 2)
+        assert_same(VerdictTable(catalogue), catalogue)
+
+
+def test_models_in_one_state_share_a_frame():
+    tables = {
+        "models": "key, years\nkestrel, 1970-1972\nrook, 1971-1974\nwren, 1970-1974",
+        "positions": "position\npin\nrod",
+        "designs": "key, kind, values\npin-12, pin, size=12\nrod-10, rod, size=10\nrod-12, rod, size=12",
+        "came_on": "design, position, generation, model, years\nrod-10, rod, g1, ,\nrod-12, rod, , wren, 1972-",
+        "mates": "key, kind_a, kind_b\npin-rod, pin, rod",
+    }
+    table = VerdictTable(Given(tables).catalogue)
+    assert table.row("pin-12").cells == (
+        (Cell("with_companions", Years(1970, 1972)),),
+        (Cell("with_companions", Years(1971, 1974)),),
+        (Cell("unknown", Years(1970, 1971)), Cell("likely", Years(1972, 1974))),
+    )
+    assert len(table.frames) == 3
+
+
+def test_a_rule_of_a_model_and_another_maker_is_about_nothing():
+    catalogue = Given(load(case_files()[0])["tables"]).catalogue
+    design, model, _ = questions(catalogue)[0]
+    table = VerdictTable(catalogue)
+    before = table.row(design.key)
+    stray = Rule("stray", "wont_fit", "bench", design=design.key, model=model, maker="nobody")
+    assert table.with_rule(stray).row(design.key) == before

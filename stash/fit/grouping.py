@@ -1,0 +1,26 @@
+"""Small helpers for indexes: rows by key, and a mapping with some keys left out."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from typing import TypeVar
+
+Key = TypeVar("Key")
+Row = TypeVar("Row")
+
+
+def grouped(pairs: Iterable[tuple[Key, Row]]) -> dict[Key, tuple[Row, ...]]:
+    """Return ``{key: rows}``, the rows of each key in the order they came."""
+    groups: dict[Key, list[Row]] = defaultdict(list)
+    for key, row in pairs:
+        groups[key].append(row)
+    return {key: tuple(rows) for key, rows in groups.items()}
+
+
+def without(rows: Mapping[Key, Row], keys: Iterable[Key]) -> dict[Key, Row]:
+    """Return a copy of a mapping with some keys left out."""
+    copied = dict(rows)
+    for key in keys:
+        copied.pop(key, None)
+    return copied
