@@ -58,10 +58,12 @@ class Incoming:
     Args:
         entries: ``{table: {identity: entry}}`` in the order of the tables.
         problems: What was wrong with headers and cells.
+        unreadable: The rows of some table can't be told apart, so whatever names them can't be judged.
     """
 
     entries: dict[str, dict[Identity, Entry]] = field(default_factory=dict)
     problems: list[CellProblem] = field(default_factory=list)
+    unreadable: bool = False
 
     @property
     def few(self) -> bool:
@@ -93,9 +95,9 @@ def read_entries(tables: RawTables) -> Incoming:
 def _read_table(table: Table, raw: RawTable, incoming: Incoming) -> None:
     rows: dict[Identity, Entry] = {}
     incoming.entries[table.name] = rows
-    header_problems = list(_header_problems(table, raw))
-    incoming.problems.extend(header_problems)
-    if header_problems:
+    incoming.problems.extend(_header_problems(table, raw))
+    if not set(raw.header).issuperset(name for name in table.identity if table.column(name).required):
+        incoming.unreadable = True
         return
     for number, cells in raw.rows:
         entry = _read_row(table, raw.header, number, cells, incoming.problems)
@@ -142,7 +144,9 @@ def _read_row(
     """Read one row; None when its identity can't be read."""
     entry = Entry(table.name, number, dict(zip(header, cells, strict=False)), {}, ())
     before = len(problems)
-    for name in header:
+    for name in table.names:
+        if name not in header:
+            continue
         column = table.column(name)
         value = read_cell(column, entry.cells.get(name, ""))
         if isinstance(value, Fault):

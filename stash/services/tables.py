@@ -112,7 +112,9 @@ def load(
 
 def _examine(session: Session, incoming: Incoming) -> LoadReport:
     world = World(session, incoming)
-    problems = [*incoming.problems, *world.merge(), *check_all(world)]
+    problems = list(incoming.problems)
+    if not incoming.unreadable:
+        problems += [*world.merge(), *check_all(world)]
     if problems:
         order = {table.name: position for position, table in enumerate(TABLES)}
         problems.sort(key=lambda problem: (order.get(problem.table, -1), problem.row))

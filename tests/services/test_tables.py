@@ -517,6 +517,17 @@ def test_a_faulty_row_does_not_make_the_rows_that_name_it_wrong(furnished):
     assert [(error.table, error.column) for error in errors] == [("designs", "price")]
 
 
+def test_a_strange_column_does_not_make_the_rows_that_name_its_rows_wrong(store):
+    tables = GOOD | {"makers": "key,name,colour\nfen,Fenn,red\nrud,Rudd,blue\n"}
+    errors, _ = problems(store, tables)
+    assert [(error.table, error.column) for error in errors] == [("makers", "colour")]
+
+
+def test_a_table_without_its_key_column_is_told_alone(store):
+    errors, _ = problems(store, GOOD | {"makers": "name\nFenn\n"})
+    assert [(error.table, error.column) for error in errors] == [("makers", "key")]
+
+
 def test_a_report_with_errors_counts_nothing_as_done(furnished):
     report = load(furnished, raw({"makers": "key,name\nnew,New\nbad key,B\n"}), "ann")
     assert report.as_dict()["tables"] == {"makers": {"added": 0, "changed": 0, "same": 0}}
