@@ -135,8 +135,8 @@ class Sheet(Base):
 class SheetRow(Base):
     """Which lot a row of a flat sheet became, and what the row said when it was last taken in.
 
-    ``key`` is a digest of the row's telling cells; ``wrote`` is ``{column: cell text}`` of the lot, so that a later sheet's own
-    changes can be told from what was done in the workshop since; ``batch`` is where that was written.
+    ``key`` is a digest of the row's telling cells; ``wrote`` is ``{column: cell text}`` of the lot, so that a later
+    sheet's own changes can be told from what was done in the workshop since; ``batch`` is where that was written.
     """
 
     __tablename__ = "sheet_rows"

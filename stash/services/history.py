@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -203,11 +203,24 @@ def _put_rows(
     wanted: Mapping[RowKey, Mapping[str, Any] | None],
     current: Mapping[RowKey, dict[str, Any] | None],
 ) -> None:
-    """Write rows back; a lot that came with the batch keeps its code and holds nothing."""
+    """Write rows back.
+
+    A lot that came with the batch keeps its code and its kind and holds nothing; places its movements name stay too.
+    """
+    empty = [now for key, now in current.items() if key[0] == "lots" and wanted[key] is None and now is not None]
+    kept = {("kinds", now["kind"]) for now in empty}
+    for now in empty:
+        place = now["place"]
+        while place is not None and ("places", place) not in kept:
+            kept.add(("places", place))
+            place = (current.get(("places", place)) or {}).get("inside")
+    gone = {key for key, cells in wanted.items() if cells is None and key[0] != "lots"} - kept
     for key, cells in wanted.items():
         table, now = key[0], current[key]
         if cells is None and table == "lots" and now is not None:
-            work.update(table, [(now, {**now, "quantity": 0})])
+            work.update(table, [(now, {**_without(now, gone), "quantity": 0})])
+        elif cells is None and key in kept:
+            continue
         elif cells is None and now is not None:
             work.delete(table, [now])
         elif cells is not None:
@@ -216,6 +229,12 @@ def _put_rows(
                 work.insert(table, [values])
             else:
                 work.update(table, [(now, {**now, **values})])
+
+
+def _without(lot: Mapping[str, Any], gone: Collection[RowKey]) -> dict[str, Any]:
+    """Return a lot that names none of the rows that go."""
+    named = {column.name: column.ref for column in TABLE_BY_NAME["lots"].columns if column.ref and not column.required}
+    return {name: None if (named.get(name, ""), value) in gone else value for name, value in lot.items()}
 
 
 def _values(table: str, cells: Mapping[str, Any]) -> dict[str, Any]:

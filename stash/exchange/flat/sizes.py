@@ -17,6 +17,8 @@ _INCH = re.compile(r"(?<![^\W\d_])(?:inches|inch|in|zoll|pouces?|pollici|duim)\b
 _UNIT = re.compile(r"(?<![^\W\d_])(mm|cm|m)\b\.?", re.IGNORECASE)
 _SEPARATORS = re.compile(r"(?<=[\d\s\"\u2033m])[x\u00d7*](?=[\s\d])|(?<=\d)\s*[-\u2013/]\s*(?=\d)", re.IGNORECASE)
 _FRACTION = re.compile(r"\A(?:(\d+)[\s-]+)?(\d+)/(\d+)\Z")
+_WORDED = re.compile(r"(?:([^\W\d_][^\d]*?)[\s:=]+)?([\d.,]+)(?:\s+([^\W\d_]+))?")
+"""One number with words before or after it: ``studs 40``, ``45 kit``."""
 _DIAMETER = re.compile("[\u00d8\u2300\u03c6\u00f8]")
 
 
@@ -49,10 +51,13 @@ def read_sizes(text: str, conventions: Conventions) -> Sizes:
     numbers: list[Decimal] = []
     words: list[str] = []
     for piece in pieces:
-        number = _number(piece.strip(), conventions)
+        said = _WORDED.fullmatch(piece.strip()) if len(pieces) == 1 else None
+        if said is not None:
+            words.extend(each.strip() for each in (said[1], said[3]) if each)
+        number = _number((said[2] if said else piece).strip(), conventions)
         if number is not None:
             numbers.append(Decimal(decimal_text((number * scale).quantize(Decimal("0.000001")))))
-        elif piece.strip():
+        elif piece.strip() and said is None:
             words.append(piece.strip())
     return Sizes(tuple(numbers), " ".join(words), converted=scale != 1)
 

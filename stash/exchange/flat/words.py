@@ -152,24 +152,34 @@ def _from_parts(text: str, parts: list[int], order: str) -> Day:
     return Day(day)
 
 
+def either_order(text: str) -> bool:
+    """Tell whether day and month of a date could be either."""
+    found = _PARTS.match(text.strip())
+    if found is None:
+        return False
+    one, two = int(found[1]), int(found[2])
+    return one <= 12 and two <= 12 and one != two  # noqa: PLR2004 - months
+
+
 def guess_order(texts: Iterable[str]) -> tuple[str, bool]:
     """Guess the order of a date's parts from cells that hold dates.
 
     Returns:
         ``dmy`` or ``mdy``, and whether the cells leave no doubt: a part above 12 is a day, and none is against it.
     """
-    first = second = either = 0
+    first = second = 0
+    either = False
     for text in texts:
+        either = either or either_order(text)
         found = _PARTS.match(text.strip())
         if found is None or int(found[1]) > 31:  # noqa: PLR2004 - a year stands first: no doubt
             continue
         one, two = int(found[1]), int(found[2])
         first += one > 12  # noqa: PLR2004 - no month
         second += two > 12  # noqa: PLR2004 - no month
-        either += one <= 12 and two <= 12 and one != two  # noqa: PLR2004 - could be both
     if second > first:
         return "mdy", not first
-    return "dmy", not second and (bool(first) or not either)
+    return "dmy", not second and (first > 0 or not either)
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +201,7 @@ _GRADES: tuple[tuple[str, str], ...] = (
         "needs_work",
     ),
     (
-        r"^new\b|unused|never used|unbenutzt|\bnos\b|\bnib\b|new old stock|\bneu\b|\bneuf\b|\bnieuw\b|\bnuovo\b|\bnuevo\b",
+        r"^new\b|unused|never used|unbenutzt|\bnos\b|\bnib\b|new old stock|\b(?:neu|neuf|nieuw|nuovo|nuevo)\b",
         "new",
     ),
     (r"excellent|as new|like new|mint|neuwertig", "excellent"),
