@@ -11,13 +11,16 @@ from __future__ import annotations
 import argparse
 import random
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from plan_world import World, generate
 
+import stash.plan.solve as planning
 from stash.kernel.exact import MICRO
 from stash.plan.facts import Build, Stock
 from stash.plan.judging import Judge
+from stash.plan.model import Programme
 from stash.plan.solve import Plan, Progress, plan
 from stash.plan.wares import Allowed
 
@@ -58,6 +61,25 @@ def timed(world: World, stock: Stock, allowed: Allowed, seconds: float, judge: J
     return Timed(answer, time.perf_counter() - began, first[0])
 
 
+def checked(programme: Programme, seconds: float) -> str:
+    """Solve the first goal with CP-SAT, which shares nothing with the plan's solver but the programme."""
+    from ortools.sat.python import cp_model
+
+    model = cp_model.CpModel()
+    columns = [model.new_int_var(0, int(upper), str(place)) for place, upper in enumerate(programme.upper)]
+    for low, terms, high in programme.rows:
+        total = sum(int(weight) * columns[column] for column, weight in terms.items())
+        if low == high:
+            model.add(total == int(low))
+        else:
+            model.add(total <= int(high))
+    model.maximize(sum(int(weight) // MICRO * columns[column] for column, weight in programme.value.items()))
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = seconds
+    status = solver.solve(model)
+    return f"CP-SAT {solver.objective_value:.0f} ({solver.status_name(status).lower()}, {solver.wall_time:.1f} s)"
+
+
 def main() -> None:
     """Print one line a run."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -67,7 +89,17 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=60.0)
     parser.add_argument("--donors", action="store_true")
     parser.add_argument("--buy", action="store_true")
+    parser.add_argument("--check", action="store_true", help="ask CP-SAT for the value too (needs ortools)")
     asked = parser.parse_args()
+    written: list[Programme] = []
+    build_model = planning.build_model
+
+    def kept(*given: Any) -> Any:
+        model = build_model(*given)
+        written.append(replace(model.programme, rows=list(model.programme.rows)))
+        return model
+
+    planning.build_model = kept
     for builds in asked.builds:
         world = generate(families=asked.families, lots=asked.lots, machines=builds + 100, seed=builds)
         stock = stash_of(world, builds, seed=builds)
@@ -83,6 +115,8 @@ def main() -> None:
                 f"in order {answer.naive_value_u // MICRO} (loss {loss:.1%})",
                 flush=True,
             )
+        if asked.check:
+            print("   " + checked(written[-1], asked.seconds), flush=True)
 
 
 if __name__ == "__main__":

@@ -130,5 +130,15 @@ class _Search(Generic[S]):
         return narrowed
 
     def _companions_there(self, chosen: Mapping[str, Choice[S]]) -> bool:
-        there = self.carried.union(*((choice.part.design, choice.part.kind) for choice in chosen.values()))
-        return all(there.intersection(item) for choice in chosen.values() for item in choice.demands)
+        """Tell whether every companion demanded is carried, or chosen for another position."""
+        return all(
+            self.carried.intersection(item)
+            or any({each.part.design, each.part.kind}.intersection(item) for each in _others(chosen, position))
+            for position, choice in chosen.items()
+            for item in choice.demands
+        )
+
+
+def _others(chosen: Mapping[str, Choice[S]], position: str) -> list[Choice[S]]:
+    """Return what is chosen for all other positions."""
+    return [choice for name, choice in chosen.items() if name != position]

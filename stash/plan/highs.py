@@ -46,7 +46,7 @@ class Solver:
         cancelled: Asked now and then whether to stop.
     """
 
-    def __init__(self, programme: Programme, told: Told | None, cancelled: Callable[[], bool] | None) -> None:
+    def __init__(self, programme: Programme, told: Told, cancelled: Callable[[], bool]) -> None:
         import numpy as np
 
         self._columns = len(programme.upper)
@@ -75,8 +75,8 @@ class Solver:
         lp = self._programme(costs)
         columns, proven, bound, used = self._run(lp, start, seconds)
         if proven is None:
-            columns, proven, bound, again = self._run(lp, None, max(0.0, seconds - used))
-            used += again
+            again = self._run(lp, None, max(0.0, seconds - used))
+            columns, proven, bound, used = again[0] or columns, again[1], again[2], used + again[3]
         return columns, bool(proven), bound, used
 
     def _run(
@@ -92,10 +92,8 @@ class Solver:
 
         highs = _silent()
         highs.passModel(lp)
-        if self._told is not None:
-            highs.cbMipImprovingSolution += self._better
-        if self._cancelled is not None:
-            highs.cbMipInterrupt += self._ask
+        highs.cbMipImprovingSolution += self._better
+        highs.cbMipInterrupt += self._ask
         if start is not None:
             known = highspy.HighsSolution()
             known.col_value = list(start)
@@ -105,7 +103,7 @@ class Solver:
         info, found = highs.getInfo(), np.rint(np.array(highs.getSolution().col_value))
         good = len(found) == self._columns and self._holds(lp, found)
         proven: bool | None = good and highs.getModelStatus() == highspy.HighsModelStatus.kOptimal
-        if good and round(float(lp.col_cost_ @ found) - info.objective_function_value):
+        if proven and round(float(lp.col_cost_ @ found) - info.objective_function_value):
             proven = None
         return [int(value) for value in found] if good else [], proven, info.mip_dual_bound, highs.getRunTime()
 
@@ -136,9 +134,7 @@ class Solver:
         return bool(np.all((sums >= np.array(lp.row_lower_)) & (sums <= np.array(lp.row_upper_))))
 
     def _better(self, event: highspy.HighsCallbackEvent) -> None:
-        if self._told is not None:
-            self._told(event.data_out.mip_primal_bound, event.data_out.mip_dual_bound)
+        self._told(event.data_out.mip_primal_bound, event.data_out.mip_dual_bound)
 
     def _ask(self, event: highspy.HighsCallbackEvent) -> None:
-        if self._cancelled is not None and self._cancelled():
-            event.interrupt()
+        event.interrupt(self._cancelled())

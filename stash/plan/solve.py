@@ -17,6 +17,7 @@ from stash.plan.answer import Plan, PlannedBuild, PlannedPart
 from stash.plan.assigning import Use, columns_of, left_after, uses_of
 from stash.plan.explain import Explainer
 from stash.plan.facts import Stock
+from stash.plan.highs import ENDLESS
 from stash.plan.judging import Judge
 from stash.plan.matching import Matching
 from stash.plan.meeting import Meetings
@@ -42,6 +43,10 @@ class Progress:
     goal: str
     best: int
     bound: int
+
+
+def _tell_nobody(_progress: Progress) -> None:
+    pass
 
 
 def plan(
@@ -89,10 +94,10 @@ def plan(
     model = build_model(possible, matching, costs)
     naive = pick_in_order(possible, matching, Left())
     first = _first_answer(possible, matching, naive)
-    tell = _teller(progress)
+    tell = _teller(progress or _tell_nobody)
     start = columns_of(model, first)
     tell("value", _worth(first), sum({variant.task.key: variant.task.value_u for variant in possible}.values()))
-    solved = solve(model.programme, start, Control(seconds, tell, cancelled))
+    solved = solve(model.programme, start, Control(seconds, tell, cancelled or bool))
     uses = uses_of(model, solved.columns)
     done = {variant.task.key: variant for variant in uses}
     explainer = Explainer(catalogue, stock, options, matching, left_after(uses, buying=allowed.buy), uses)
@@ -149,15 +154,11 @@ def _worth(picked: Mapping[Variant, Picked]) -> int:
     return sum(variant.task.value_u for variant in picked)
 
 
-def _teller(progress: Callable[[Progress], None] | None) -> Callable[[str, float, float], None]:
+def _teller(progress: Callable[[Progress], None]) -> Callable[[str, float, float], None]:
     def tell(goal: str, best: float, bound: float) -> None:
-        if progress is not None and abs(best) < _ENDLESS:
-            progress(Progress(goal, round(best), round(bound) if abs(bound) < _ENDLESS else round(best)))
+        progress(Progress(goal, round(best), round(bound) if abs(bound) < ENDLESS else 0))
 
     return tell
-
-
-_ENDLESS = 1e18
 
 
 def _complete(variant: Variant, uses: Sequence[Use], refused: tuple[tuple[str, str], ...]) -> PlannedBuild:

@@ -9,13 +9,24 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import reduce
-from math import gcd
+from math import ceil, gcd
 
 from stash.plan.highs import ENDLESS, Solver
 from stash.plan.model import Programme, Terms
 
+_HAIR = 1e-6
+"""How far the solver's bound may be off."""
+
 GOALS = ("value", "money", "minutes", "condition")
 """What is optimised, in this order; value as large, the others as small as possible."""
+
+
+def _tell_nobody(_goal: str, _best: float, _bound: float) -> None:
+    pass
+
+
+def _never() -> bool:
+    return False
 
 
 @dataclass(frozen=True)
@@ -29,8 +40,8 @@ class Control:
     """
 
     seconds: float = 10.0
-    progress: Callable[[str, float, float], None] | None = None
-    cancelled: Callable[[], bool] | None = None
+    progress: Callable[[str, float, float], None] = _tell_nobody
+    cancelled: Callable[[], bool] = _never
 
 
 @dataclass
@@ -90,8 +101,7 @@ class _Stages:
         return solved
 
     def _stopped(self) -> bool:
-        cancelled = self._control.cancelled
-        return self._solved.seconds >= self._control.seconds or (cancelled is not None and cancelled())
+        return self._solved.seconds >= self._control.seconds or self._control.cancelled()
 
     def _improve(self, goal: str, terms: Terms, best: float) -> None:
         """Look for something better in one goal, starting from what is known."""
@@ -108,14 +118,12 @@ class _Stages:
         if proven:
             solved.bounds[goal] = solved.reached[goal]
         elif abs(bound) < ENDLESS:
-            whole = round(bound + 0.5 - 1e-6) if sign > 0 else -round(-bound - 0.5 + 1e-6)
-            solved.bounds[goal] = sign * max(sign * best, whole * unit)
+            solved.bounds[goal] = sign * max(sign * best, ceil(bound - _HAIR) * unit)
 
     def _ready(self) -> Solver:
         """The solver, with every goal reached so far held; it is started only when something is to be solved."""
         if self._solver is None:
-            told = self._tell if self._control.progress is not None else None
-            self._solver = Solver(self._programme, told, self._control.cancelled)
+            self._solver = Solver(self._programme, self._tell, self._control.cancelled)
             for terms, low, high in self._kept:
                 self._solver.keep(terms, low, high)
         return self._solver
@@ -130,8 +138,7 @@ class _Stages:
             self._solver.keep(*row)
 
     def _tell(self, best: float, bound: float) -> None:
-        if self._control.progress is not None:
-            self._control.progress(self._goal, best * self._scale, bound * self._scale)
+        self._control.progress(self._goal, best * self._scale, bound * self._scale)
 
 
 def _sum(terms: Terms, columns: Sequence[float]) -> float:

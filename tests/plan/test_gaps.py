@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from stash.fit.facts import Fitted, Lot, Machine, Mate, Rule
+from stash.fit.claims import part_of_design
+from stash.fit.facts import Fitted, Lot, Machine, Mate, Measure, Rule
 from stash.fit.intervals import interval
+from stash.kernel.exact import MICRO
 from stash.kernel.years import Years
 from stash.plan.facts import Wanted
 from stash.plan.gaps import fills, gaps, one_short
@@ -253,3 +257,66 @@ def test_a_judge_that_remembers_gives_the_same_gaps():
     shelf = stock([lot("L1", "p1"), lot("L2", "r1", 2)], machines=[machine(piston="missing", ring_upper="faulty")])
     judge = Judge(world)
     assert gaps(world, shelf, judge) == gaps(world, shelf, judge) == gaps(world, shelf)
+
+
+def test_two_machines_alike_share_what_is_found_for_one():
+    twins = [machine(piston="missing"), replace(machine(piston="missing"), code="MB")]
+    found = gaps(facts(), stock([lot("L1", "p1")], machines=twins))
+    assert [gap.fillable for gap in found] == [True, True]
+    assert found[0].short == found[1].short
+
+
+def test_rings_of_two_lots_fill_two_grooves_without_taking_one_twice():
+    both = machine(ring_upper="missing", ring_lower="missing")
+    (gap,) = gaps(facts(), stock([lot("L1", "r1"), lot("L2", "r1")], machines=[both]))
+    assert sorted(code for short in gap.short for code in short.filled_by) == ["L1", "L2"]
+
+
+def test_a_mate_between_two_parts_of_one_kind_is_looked_at_between_positions_only():
+    world = facts(
+        values={"r1": {"height": interval(10)}, "r2": {"height": interval(12)}},
+        mates=(Mate("height", "height", "ring", "height", "ring", "height", "same"),),
+        rules=[Rule("r2", "bolts_on", "bench", design="r2", model="kittle")],
+    )
+    both = machine(ring_upper="missing", ring_lower="missing")
+    (gap,) = gaps(world, stock([lot("L1", "r1"), lot("L2", "r2")], machines=[both]))
+    assert not gap.fillable
+
+
+def test_a_size_nobody_took_keeps_nothing_apart():
+    world = facts(
+        values={"p1": {"pin": interval(10)}},
+        mates=(Mate("pin", "pin", "piston", "pin", "reed", "pin", "same"),),
+        rules=[Rule("reed", "bolts_on", "bench", design="d1", model="kittle")],
+    )
+    holes = machine(piston="missing", reed="missing")
+    (gap,) = gaps(world, stock([lot("L1", "p1"), lot("L2", "d1")], machines=[holes]))
+    assert gap.fillable
+
+
+@pytest.mark.parametrize(("maker", "generation", "shown"), [("fennaby", "", 1), ("", "small-1", 1), ("other", "", 0)])
+def test_a_rule_about_every_part_of_a_maker_or_generation_is_heard(maker, generation, shown):
+    rule = Rule("all", "bolts_on", "book", kind="reed", part_maker=maker, part_generation=generation, model="kittle")
+    world = facts(rules=[rule])
+    made = tuple(replace(row, maker="fennaby", generation="small-1") for row in world.designs)
+    (gap,) = gaps(replace(world, designs=made), stock([lot("L1", "d1")], machines=[machine(reed="missing")]))
+    assert len(gap.short[0].candidates) == shown
+
+
+def test_a_module_above_the_rated_speed_is_shown_but_not_used():
+    world = facts(
+        values={"p1": {"rev_limit_rpm": interval(8500 * MICRO)}},
+        measures=(Measure("piston", "rev_limit_rpm", "rev limit", "number", "rpm"),),
+    )
+    slow = replace(world, models=tuple(replace(row, rated_rpm_u=5000 * MICRO) for row in world.models))
+    (gap,) = gaps(slow, stock([lot("L1", "p1")], machines=[machine(piston="missing")]))
+    (candidate,) = gap.short[0].candidates
+    assert (candidate.usable, gap.fillable) == (False, False)
+    assert candidate.why_not == "its limit of 8500 rpm is above the machine's rated 5000 rpm"
+
+
+def test_the_judge_answers_single_questions_too():
+    world = facts()
+    judge, part = Judge(world), part_of_design(world.design["p1"])
+    assert [finding.verdict for finding in judge.on_model(part, "kittle", "piston")] == ["bolts_on"]
+    assert judge.on_machine(part, machine(piston="missing"), "piston").verdict == "bolts_on"

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
 from stash.errors import NotFound
-from stash.fit.facts import Fitted, Lot, Machine, Mate, Rule
+from stash.fit.facts import Fitted, Lot, Machine, Mate, Measure, Rule
 from stash.fit.intervals import interval
 from stash.kernel.exact import MICRO
 from stash.kernel.years import Years
@@ -379,3 +380,77 @@ def test_the_plan_as_plain_data_has_the_names_the_command_line_promises():
 def test_a_plan_without_builds_is_empty_and_proven():
     answer = plan(facts(), stock())
     assert (answer.status, answer.builds, answer.value_u) == ("optimal", (), 0)
+
+
+def test_a_companion_kind_that_stays_on_the_machine_counts_as_there():
+    rule = Rule("p2", "with_companions", "bench", design="p2", model="a", companions=(("p1", "bearing"),))
+    carrying = Machine("MA", "a", None, "project", {"piston": Fitted("missing"), "bearing": Fitted("present", "b1")})
+    shelf = stock([lot("L1", "p2")], [build("A", "a", machine="MA")], [carrying])
+    answer = plan(facts(rules=[rule], came_on=[]), shelf)
+    assert (answer.completed, answer.builds[0].parts[0].companions) == (("A",), (("p1", "bearing"),))
+
+
+def test_a_size_nobody_took_goes_with_every_size():
+    rules = [Rule(part, "bolts_on", "bench", design=part, model="a") for part in ("p1", "p2", "b1", "b2")]
+    values = {"p2": 12, "b1": 10, "b2": 12}
+    world = facts(
+        values={key: {"pin": interval(size)} for key, size in values.items()}, mates=(PIN,), rules=rules, came_on=[]
+    )
+    lots = [
+        lot("L1", "p1"),
+        lot("L2", "p2", condition="new"),
+        lot("L3", "b1"),
+        lot("L4", "b2", condition="serviceable"),
+    ]
+    answer = plan(world, stock(lots, [build("A", "a")]))
+    assert ([part.design for part in answer.builds[0].parts], answer.condition) == (["b2", "p2"], 3)
+
+
+def test_of_two_spans_of_years_that_can_both_be_built_one_is():
+    rules = [
+        Rule(f"{part} {when}", "bolts_on", "book", design=part, model="a", years=years)
+        for part, when, years in (
+            ("p2", "early", Years(None, 1972)),
+            ("p1", "late", Years(1973, None)),
+            ("b1", "early", Years(None, 1972)),
+            ("b1", "late", Years(1973, None)),
+        )
+    ]
+    world = facts(rules=rules, came_on=[])
+    answer = plan(world, stock([lot("L1", "p1"), lot("L2", "p2"), lot("L3", "b1", 2)], [build("A", "a", 3)]))
+    assert (answer.completed, answer.value_u, len(answer.builds[0].parts)) == (("A",), 3 * MICRO, 2)
+
+
+def test_of_several_lots_decided_on_no_more_is_set_aside_than_is_needed():
+    chosen = build("A", "a", parts=(decided("piston", code="L1"), decided("piston", code="L2")))
+    shelf = stock([lot("L1", "p1"), lot("L2", "p1"), lot("L3", "b1", 2)], [chosen, build("B", "b")])
+    assert plan(facts(), shelf).completed == ("A", "B")
+
+
+def test_a_part_that_would_run_too_fast_goes_in_only_where_its_owner_decided_so():
+    world = facts(
+        values={"p1": {"rev_limit_rpm": interval(8500 * MICRO)}},
+        measures=(Measure("piston", "rev_limit_rpm", "rev limit", "number", "rpm"),),
+    )
+    slow = replace(world, models=tuple(replace(row, rated_rpm_u=5000 * MICRO) for row in world.models))
+    shelf = stock([lot("L1", "p1"), lot("L2", "b1")], [build("A", "a")])
+    (short,) = plan(slow, shelf).builds[0].missing
+    assert short.look_at == (("L1", "its limit of 8500 rpm is above the machine's rated 5000 rpm"),)
+    pinned = replace(shelf, builds={"A": build("A", "a", parts=(decided("piston", code="L1"),))})
+    assert "above the machine's rated" in plan(slow, pinned).builds[0].parts[1].flag
+
+
+@pytest.mark.parametrize(("positions", "completed"), [(5, ("A",)), (6, ())])
+def test_a_part_mended_only_by_change_after_change_is_not_used(positions, completed):
+    """Each part meets the next; the model's own are all of size 10, the loose ones of size 12."""
+    kinds = [f"k{number}" for number in range(positions)]
+    designs = {f"{kind}-{size}": kind for kind in kinds for size in (10, 12)}
+    world = catalogue(
+        {"a": {kind: kind for kind in kinds}},
+        designs,
+        values={key: {"size": interval(int(key[-2:]))} for key in designs},
+        came_on=[(f"{kind}-10", "a", kind) for kind in kinds],
+        mates=tuple(Mate(f"{one}{other}", "", one, "size", other, "size", "same") for one, other in pairwise(kinds)),
+    )
+    lots = [Lot(f"L{kind}", kind, f"{kind}-12", 1, "good") for kind in kinds]
+    assert plan(world, stock(lots, [build("A", "a")])).completed == completed
