@@ -45,7 +45,7 @@ class Extent:
         parser.EndElementHandler = self._end
         try:
             parser.Parse(data, True)
-        except (expat.ExpatError, ValueError) as error:
+        except (expat.ExpatError, ValueError, LookupError) as error:
             raise InvalidInput(f"{self.name} is damaged ({error})", "Save it again and try again.") from None
         self._close_sheet()
 

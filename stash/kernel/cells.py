@@ -18,6 +18,7 @@ Value = str | int | bool | Decimal | dt.date | None
 
 _SLUG = re.compile(r"[\w](?:[\w.+*·-]{0,78}[\w+*])?\Z")
 _SPOT = re.compile(r"[^;|\n\r\t<>]{1,80}\Z")
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}\Z")
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff\ufffe\uffff]")
 
 
@@ -151,8 +152,10 @@ def _yes_no(_column: Column, text: str) -> Value | Fault:
 
 
 def _date(_column: Column, text: str) -> Value | Fault:
+    if not _DAY.match(text):  # fromisoformat also reads weeks and days without dashes
+        return Fault(*_DATE_FAULT)
     try:
-        return dt.date.fromisoformat(text) if len(text) == len("2000-01-01") else Fault(*_DATE_FAULT)
+        return dt.date.fromisoformat(text)
     except ValueError:
         return Fault(*_DATE_FAULT)
 

@@ -229,6 +229,7 @@ BOMB = '<!DOCTYPE a [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;">]>'
         ),
         (ods('<table:table-row table:number-rows-repeated="-1"/>'), "damaged"),
         (ods("<table:table-row>"), "damaged"),
+        (changed(".xlsx", "xl/worksheets/sheet2.xml", '<?xml version="1.0" encoding="UTX-8"?><worksheet/>'), "damaged"),
     ],
     ids=[
         "entities ods",
@@ -243,6 +244,7 @@ BOMB = '<!DOCTYPE a [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;&a;&a;">]>'
         "columns repeated",
         "minus one",
         "cut off",
+        "unknown encoding",
     ],
 )
 def test_a_workbook_that_blows_up_is_refused_before_it_does(data, told):
