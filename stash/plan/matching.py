@@ -16,10 +16,13 @@ from collections import defaultdict
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import replace
 
-from stash.fit.intervals import Outcome
+from stash.fit.intervals import Known, Outcome
 from stash.plan.chains import Domains, Pairing, keep_short_chains
 from stash.plan.meeting import Meeting, Meetings
 from stash.plan.options import Option, Vacancy, Variant
+
+Group = tuple[Option, ...]
+"""Options that no mate with one other position can tell apart."""
 
 
 class Matching:
@@ -85,15 +88,49 @@ class Matching:
     ) -> Pairing:
         here = _grouped(ones, met, other, early=True)
         there = _grouped(others, met, one, early=False)
-        partners = tuple(
-            frozenset(
-                place
-                for place, right in enumerate(there)
-                if all(self._good(meeting, one, left[0], other, right[0]) for meeting in met)
-            )
-            for left in here
-        )
-        return Pairing(one, other, here, there, partners)
+        partners = [frozenset(range(len(there)))] * len(here)
+        for meeting in met:
+            good = self._good_groups(meeting, one, here, other, there)
+            partners = [before & found for before, found in zip(partners, good, strict=True)]
+        return Pairing(one, other, here, there, tuple(partners))
+
+    def _good_groups(
+        self, meeting: Meeting, one: str, here: Sequence[Group], other: str, there: Sequence[Group]
+    ) -> list[frozenset[int]]:
+        """For each group at one position, the places of those at the other for which one mate is good."""
+        (mate, early_is_a), groups = meeting, list[frozenset[int]]()
+        ours, theirs = (mate.measure_a, mate.measure_b) if early_is_a else (mate.measure_b, mate.measure_a)
+        places: dict[Known | None, set[int]] = defaultdict(set)
+        for place, group in enumerate(there):
+            places[group[0].ware.part.values.get(theirs)].add(place)
+        choosy = {place for place, group in enumerate(there) if (mate.key, one) in group[0].must_hold}
+        known: dict[tuple[Known | None, bool], frozenset[int]] = {}
+        for group in here:
+            key = (group[0].ware.part.values.get(ours), (mate.key, other) in group[0].must_hold)
+            if key not in known:
+                known[key] = self._good_places(meeting, key, group[0], there, places, choosy)
+            groups.append(known[key])
+        return groups
+
+    def _good_places(
+        self,
+        meeting: Meeting,
+        key: tuple[Known | None, bool],
+        example: Option,
+        there: Sequence[Group],
+        places: Mapping[Known | None, set[int]],
+        choosy: set[int],
+    ) -> frozenset[int]:
+        """The places where the mate holds, and, where neither side must have it hold, where it is open."""
+        good: set[int] = set()
+        for found in places.values():
+            far = there[next(iter(found))][0].ware.part.values
+            outcome = self._meetings.outcome(meeting, example.ware.part.values, far)
+            if outcome is Outcome.HOLDS:
+                good |= found
+            elif outcome is Outcome.OPEN and not key[1]:
+                good |= found - choosy
+        return frozenset(good)
 
     def _good(self, meeting: Meeting, one: str, here: Option, other: str, there: Option) -> bool:
         key = meeting[0].key

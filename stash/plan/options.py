@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from stash.fit.catalogue import Catalogue, Position
 from stash.fit.claims import Part
@@ -134,26 +135,28 @@ class Options:
 
     def verdict(self, variant: Variant, position: Position, part: Part) -> str:
         """Return the verdict by which a part would go into a position."""
-        return self._ruling(variant.task, position, variant.years, part).verdict
+        return self._rule(variant.task, position, variant.years, part).verdict
 
     def spot(self, task: Task, position: Position) -> Spot:
         """Return a position of the task's machine, or of its model."""
         return self._judge.spot(task.model, position.name, task.machine)
 
     def _among(self, task: Task, years: Years, position: Position, wares: Iterable[Ware]) -> list[Option]:
-        return [
-            Option(ware, ruling.verdict, ruling.minutes, ruling.demands, ruling.must_hold)
-            for ware in wares
-            for ruling in (self._ruling(task, position, years, ware.part),)
-            if not verdict_refusal(ruling.verdict, work=self._allowed.work)
-            and not overspeed(self._catalogue, task.model, ware.part)
-        ]
+        spot = self.spot(task, position)
+        found = []
+        for ware in wares:
+            ruling = spot.recall((ware.signature, years), partial(self._rule, task, position, years, ware.part))
+            if verdict_refusal(ruling.verdict, work=self._allowed.work):
+                continue
+            if not overspeed(self._catalogue, task.model, ware.part):
+                found.append(Option(ware, ruling.verdict, ruling.minutes, ruling.demands, ruling.must_hold))
+        return found
 
     def _pinned(self, task: Task, position: Position, years: Years, pin: Pin) -> tuple[Option, ...]:
         """The one part the owner decided on, unless a mate with what stays on the machine breaks."""
         if pin.part is None:
             return ()
-        ruling = self._ruling(task, position, years, pin.part)
+        ruling = self._rule(task, position, years, pin.part)
         signature = part_signature(pin.part)
         same = (ware for ware in self._wares.get(position.kind, ()) if ware.signature == signature)
         ware = next(same, Ware(pin.part, signature, ()))
@@ -171,12 +174,12 @@ class Options:
         found = spot.outcomes(part, task.machine.year)
         return sorted({far for (_, far), outcome in found.items() if outcome is Outcome.BREAKS})
 
-    def _ruling(self, task: Task, position: Position, years: Years, part: Part) -> _Ruling:
-        """The verdict a part goes in by: as built where that is known, else the model's."""
+    def _rule(self, task: Task, position: Position, years: Years, part: Part) -> _Ruling:
+        """As built where that is known, else the model's verdict."""
         model = self._judge.spot(task.model, position.name, None)
         if task.machine is None:
             return _of_model(model, part, years)
-        spot = self._judge.spot(task.model, position.name, task.machine)
+        spot = self.spot(task, position)
         sizes = spot.sizes_say(part)
         if "breaks" in sizes:
             return _Ruling("wont_fit")
@@ -188,8 +191,8 @@ class Options:
             return _Ruling("likely")
         ruling = _of_model(model, part, years)
         kept = spot.outcomes(part, task.machine.year)
-        names = {vacancy.name for vacancy in task.positions}
-        broken_off = {key for key in ruling.must_hold if key[1] not in names}
+        empty = {vacant.name for vacant in task.positions}
+        broken_off = {key for key in ruling.must_hold if key[1] not in empty}
         if any(kept.get(key) is not Outcome.HOLDS for key in broken_off):
             return _Ruling("wont_fit")
         return replace(ruling, must_hold=ruling.must_hold - broken_off)

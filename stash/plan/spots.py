@@ -6,8 +6,9 @@ matter; so the sizes are looked at first, and the whole judgement is asked for o
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from functools import cached_property
+from typing import Any, TypeVar
 
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import Part, Site
@@ -19,6 +20,8 @@ from stash.fit.mates import Neighbour, far_ends, neighbours
 from stash.fit.touching import Touch, compare
 from stash.fit.verdicts import judge_machine, judge_model
 from stash.kernel.years import Years, segments
+
+T = TypeVar("T")
 
 NOT_SHOWN = frozenset({"unknown", "wont_fit"})
 """Verdicts of parts that are no candidates."""
@@ -89,6 +92,7 @@ class Spot:
         self._kind = catalogue.positions[site.model.key][site.position].kind
         self._judged: dict[Hashable, tuple[Finding, ...]] = {}
         self._offered: dict[Hashable, tuple[Finding, ...]] = {}
+        self._recalled: dict[Hashable, Any] = {}
 
     def findings(self, part: Part, signature: Hashable) -> tuple[Finding, ...]:
         """Judge a part: on a model over all its years in order, on a machine as built with one finding."""
@@ -116,6 +120,16 @@ class Spot:
             if all(finding.verdict in NOT_SHOWN for finding in known):
                 known = ()
             self._offered[signature] = known
+        return known
+
+    def recall(self, question: Hashable, answer: Callable[[], T]) -> T:
+        """Return what was answered to a question about this spot, asking only the first time.
+
+        The answer may depend on nothing but the question and the spot.
+        """
+        if question not in self._recalled:
+            self._recalled[question] = answer()
+        known: T = self._recalled[question]
         return known
 
     def sizes_say(self, part: Part) -> frozenset[str]:
