@@ -125,12 +125,13 @@ class DesignFinder:
     def _in_kinds(self, keys: set[str], kinds: Sequence[str]) -> set[str]:
         return {key for key in keys if not kinds or self.catalogue.design[key].kind in kinds}
 
-    def possible(self, kind: str, measures: Mapping[str, str], machine: str) -> tuple[Offer, ...]:
+    def possible(self, kind: str, measures: Mapping[str, str], size: str, machine: str) -> tuple[Offer, ...]:
         """Return designs of a kind that agree with sizes and with what a model left the factory with.
 
         Args:
             kind: The kind.
             measures: ``{measure key: value text}``.
+            size: The sizes as written, which may be part of a design's name where the kind is not known.
             machine: What it came off, in words; a model's name is looked for in them.
 
         Returns:
@@ -138,9 +139,10 @@ class DesignFinder:
         """
         designs = {row.key for row in self.catalogue.designs_of_kind.get(kind, ())}
         why = []
-        agreeing = {key for key in designs if self._agrees(key, measures)}
-        if measures and len(agreeing) < len(designs):
-            designs, why = agreeing, ["by its sizes"]
+        if measures:
+            designs, why = {key for key in designs if self._agrees(key, measures)}, ["by its sizes"]
+        elif not designs and size:
+            designs, why = set(self.candidates(size, ())), ["by its sizes"]
         model = self.model(machine)
         stock = self._stock(model, kind) & designs if model else set()
         if stock:

@@ -75,7 +75,8 @@ def compare(
         asking: Takes the questions.
     """
     if now is None:
-        return Compared(says, dict(says), tuple(_shown(says, says, {})))
+        whole = {**says, "condition": says.get("condition") or _LOTS.column("condition").default}
+        return Compared(says, whole, tuple(_shown(whole, whole, {})))
     changes: dict[str, str] = {}
     doubts: list[Doubt] = []
     for column, text in says.items():

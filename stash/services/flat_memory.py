@@ -52,6 +52,11 @@ class Memory:
     answers: Mapping[str, str] = field(default_factory=dict)
     rows: Mapping[str, Taken] = field(default_factory=dict)
 
+    @property
+    def by_lot(self) -> dict[str, Taken]:
+        """``{lot: as it was last taken in}``."""
+        return {taken.lot: taken for taken in sorted(self.rows.values(), key=lambda each: each.batch or 0)}
+
 
 def remembered(session: Session, fingerprint: str) -> Memory:
     """Return what is remembered of the sheet with these headers."""
@@ -68,7 +73,8 @@ def remembered(session: Session, fingerprint: str) -> Memory:
 
 def _undone(session: Session) -> frozenset[int]:
     """Return the batches whose effect is taken back: undone, and the undoing not undone itself."""
-    by = dict(session.execute(select(Batch.undoes, Batch.id).where(Batch.undoes.is_not(None))).tuples().all())
+    pairs = session.execute(select(Batch.undoes, Batch.id).where(Batch.undoes.is_not(None)))
+    by = {row.undoes: row.id for row in pairs}
 
     def is_undone(batch: int) -> bool:
         taken_back, later = False, by.get(batch)

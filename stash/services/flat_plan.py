@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from sqlalchemy import select
@@ -24,7 +24,7 @@ from stash.services.flat_facts import Choices, Doubt, Offer
 from stash.services.flat_identity import Identifier
 from stash.services.flat_kinds import KindFinder
 from stash.services.flat_lots import Compared, compare, said_by, stored_lots
-from stash.services.flat_memory import Memory, best_keys, remembered, row_keys
+from stash.services.flat_memory import Memory, Taken, best_keys, remembered, row_keys
 from stash.services.flat_places import PlaceFinder
 from stash.services.flat_rows import Reading, RowReader
 from stash.services.flat_sizes import SizeFinder
@@ -205,9 +205,11 @@ class _RowPlanner:
         wanted = {taken.lot for taken in memory.rows.values()} | {code for code in map(_own_code, readings) if code}
         wanted |= {str(code) for code in map(parse_code, choices.rows.values()) if code is not None}
         self._stored = stored_lots(session, wanted)
-        types = session.execute(select(Code.code, Code.type).where(Code.type != "lot")).tuples()
-        self._taken = dict(types.all()) if any(_own_code(reading) for reading in readings) else {}
+        types = select(Code.code, Code.type).where(Code.type != "lot")
+        given = any(_own_code(reading) for reading in readings)
+        self._taken = {row.code: row.type for row in session.execute(types)} if given else {}
         self._by_lot: Counter[str] = Counter()
+        self._taken_before = memory.by_lot
 
     def plan(self) -> tuple[Planned, ...]:
         return tuple(self._one(reading, key, before) for reading, (key, before) in self._rows)
@@ -217,14 +219,17 @@ class _RowPlanner:
         keys = tuple(dict.fromkeys(each for each in (marked, key) if each))
         said = self._choices.rows.get(reading.number, "")
         code = _own_code(reading)
-        taken = next((self._memory.rows[each] for each in keys[:1] if each in self._memory.rows), None)
-        lot, wrote = self._lot(said, code, taken.lot if taken else "", taken.wrote if taken else None)
+        lot, named = self._lot(said, code, self._memory.rows.get(keys[0]))
         wrong = reading.wrong or self._wrong_code(code, lot)
         if lot and not wrong:
             self._by_lot[lot] += 1
             if self._by_lot[lot] > 1:
                 wrong = f"another row above is the lot {lot} as well"
-        compared = compare(said_by(reading), self._stored.get(lot), wrote, lot, self._asking)
+        now, says, before_it = self._stored.get(lot), said_by(reading), self._taken_before.get(lot)
+        wrote = before_it.wrote if before_it else None
+        if now is not None and named and (wrote is None or wrote.get("note", "") != says["note"]):
+            says["note"] = reading.note_beside(now["note"])
+        compared = compare(says, now, wrote, lot, self._asking)
         reading = self._looked_at(reading, key_before=before, compared=compared)
         for doubt in compared.doubts:
             self._asking.touch(doubt.question, reading.number)
@@ -232,17 +237,16 @@ class _RowPlanner:
         held = said == HOLD or (unclear and self._asking.answer("unclear") == HOLD)
         return Planned(reading, compared, lot, "" if lot else code, keys, held, wrong)
 
-    def _lot(
-        self, said: str, code: str, taken: str, wrote: Mapping[str, str] | None
-    ) -> tuple[str, Mapping[str, str] | None]:
+    def _lot(self, said: str, code: str, taken: Taken | None) -> tuple[str, bool]:
+        """Return the lot a row is, and whether it is named by its code rather than remembered."""
         chosen = parse_code(said) if said not in {"", HOLD, NEW} else None
         if chosen is not None and str(chosen) in self._stored:
-            return str(chosen), wrote if taken == str(chosen) else None
+            return str(chosen), True
         if said == NEW:
-            return "", None
+            return "", False
         if code in self._stored:
-            return code, wrote if taken == code else None
-        return (taken, wrote) if taken in self._stored and not code else ("", None)
+            return code, True
+        return (taken.lot, False) if taken and taken.lot in self._stored and not code else ("", False)
 
     def _wrong_code(self, code: str, lot: str) -> str:
         if code and not lot and code in self._taken:

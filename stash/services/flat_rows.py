@@ -37,6 +37,8 @@ class Reading:
         measures: ``{measure: value text}``.
         doubts: Everything doubtful.
         offers: Designs it may be.
+        remarks: What stands in the columns of remarks, None where the sheet has none.
+        leftover: What stands in other cells and is no field's, without the words for what it is.
         wrong: Why it can't come in, "" otherwise.
     """
 
@@ -49,7 +51,15 @@ class Reading:
     measures: Mapping[str, str]
     doubts: tuple[Doubt, ...]
     offers: tuple[Offer, ...]
+    remarks: tuple[str, ...] | None
+    leftover: tuple[str, ...]
     wrong: str
+
+    def note_beside(self, note: str) -> str:
+        """Return the note of a lot that was there before: the sheet's remarks, and what else is not in it yet."""
+        base = note if self.remarks is None else "; ".join(self.remarks)
+        more = [text for text in self.leftover if text not in base]
+        return "; ".join([*([base] if base else []), *more])
 
 
 class RowReader:
@@ -114,13 +124,27 @@ class RowReader:
             if doubt.question:
                 self._asking.touch(doubt.question, number)
         wrong = place.wrong or _wrong_code(said) or _wrong_cell(row.lot)
-        return Reading(number, cells, said, identity, place, row.lot, row.measures, tuple(row.doubts), offers, wrong)
+        return Reading(
+            number,
+            cells,
+            said,
+            identity,
+            place,
+            row.lot,
+            row.measures,
+            tuple(row.doubts),
+            offers,
+            None if row.remarks is None else tuple(row.remarks),
+            tuple(row.note),
+            wrong,
+        )
 
     def _offers(self, row: _Draft, identity: Identity) -> tuple[Offer, ...]:
         """Return designs that the sizes, or the model it came off, leave possible."""
         if identity.design:
             return ()
-        return self._designs.possible(identity.kind, row.measures, row.fields.get("machine", ""))
+        size, machine = row.fields.get("size", ""), row.fields.get("machine", "")
+        return self._designs.possible(identity.kind, row.measures, size, machine)
 
     def _count(self, row: _Draft, _identity: Identity) -> None:
         text = row.fields.get("quantity", "")
@@ -156,7 +180,8 @@ class RowReader:
             condition = answer if answer in CONDITIONS else condition
             if answer not in CONDITIONS:
                 row.doubts.append(Doubt("condition", grade.doubt, key))
-        row.lot["condition"] = condition
+        doubted = not text or (grade.doubt and condition == grade.condition)
+        row.lot["condition"] = "" if doubted else condition
         row.lot["checked"] = grade.checked
         if text and plain(text) != plain(condition):
             row.note.append(text)
@@ -195,8 +220,7 @@ class RowReader:
         if not text:
             return
         amount = read_decimal(text, self._conventions)
-        cell = decimal_text(amount) if amount is not None else text
-        if isinstance(read_cell(_LOTS.column("paid"), cell), Fault):
+        if amount is None or isinstance(read_cell(_LOTS.column("paid"), decimal_text(amount)), Fault):
             row.note.append(f"paid {text}")
             row.doubts.append(Doubt("paid", f"{text!r} is no amount: kept in the note"))
         else:
@@ -216,10 +240,11 @@ class RowReader:
 
     def _note(self, row: _Draft, cells: tuple[str, ...], texts: Texts, identity: Identity) -> None:
         title = plain(identity.title.removesuffix(", not identified"))
-        told = [text for text in (texts.what, texts.kind, texts.design) if text and plain(text) != title]
-        if texts.kind == identity.kind or texts.design == identity.design:
-            told = [text for text in told if text not in {identity.kind, identity.design}]
+        known = {"": "", texts.kind: identity.kind, texts.design: identity.design}
+        said = [texts.what, *(text for text in (texts.kind, texts.design) if known[text] != text)]
+        told = [text for text in said if text and plain(text) != title]
         remarks = [f"{header}: {cells[at]}" if header else cells[at] for at, header in self._notes if cells[at]]
+        row.remarks = remarks if self._notes else None
         maker = [f"maker {texts.maker}"] if texts.maker and not identity.design else []
         row.lot["note"] = "; ".join(dict.fromkeys([*told, *maker, *row.note, *remarks]))
 
@@ -233,6 +258,7 @@ class _Draft:
         self.measures: dict[str, str] = {}
         self.doubts: list[Doubt] = []
         self.note: list[str] = []
+        self.remarks: list[str] | None = None
 
 
 def _said_header(header: str) -> str:

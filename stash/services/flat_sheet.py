@@ -82,8 +82,8 @@ def accept(store: Store, name: str, data: bytes, choices: Choices | None, who: s
 
 
 def _lasting(question: Question) -> bool:
-    """Whether an answer holds for the next version of the sheet as well."""
-    return not question.open and not question.key.startswith("both:")
+    """Whether an answer holds for the next version of the sheet; what tells rows apart must, even as guessed."""
+    return question.key == "keys" or (not question.open and not question.key.startswith("both:"))
 
 
 def rejects(proposal: Proposal, ending: str = ".csv") -> bytes:

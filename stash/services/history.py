@@ -208,9 +208,9 @@ def _put_rows(
     A lot that came with the batch keeps its code and its kind and holds nothing; places its movements name stay too.
     """
     empty = [now for key, now in current.items() if key[0] == "lots" and wanted[key] is None and now is not None]
-    kept = {("kinds", now["kind"]) for now in empty}
-    for now in empty:
-        place = now["place"]
+    kept = {("kinds", lot["kind"]) for lot in empty}
+    for lot in empty:
+        place = lot["place"]
         while place is not None and ("places", place) not in kept:
             kept.add(("places", place))
             place = (current.get(("places", place)) or {}).get("inside")

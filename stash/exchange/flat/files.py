@@ -9,6 +9,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import median
 
 from stash.errors import InvalidInput
 from stash.exchange.csv_text import unguard
@@ -254,13 +255,13 @@ _HIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\u200b\ufeff\ufffe\uffff\ud
 
 
 def _header_row(rows: Sequence[Sequence[str]]) -> int | None:
-    """Return the first row that is filled as widely as most and holds words; else the first row with any text."""
+    """Return the first row that is about as full as most and holds words; else the first row with any text."""
     filled = [len({cell for cell in row if cell}) for row in rows[:_LOOKED_AT]]  # a merged title is one text
     if not any(filled):
         return None
-    usual = max(filled)
+    usual = median(count for count in filled if count)
     for at, count in enumerate(filled):
         wordy = len({cell for cell in rows[at] if any(letter.isalpha() for letter in cell)})
-        if count >= max(1, usual // 2) and wordy * 2 >= count:
+        if count * 2 > usual and wordy * 2 >= count > 0:
             return at
     return next(at for at, count in enumerate(filled) if count)

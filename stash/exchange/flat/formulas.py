@@ -7,9 +7,12 @@ Source: ECMA-376 part 1, 18.3.1.4 (c), 18.3.1.40 (f), 18.3.1.96 (v); OpenDocumen
 
 from __future__ import annotations
 
+import re
 from xml.parsers import expat
 
 from stash.exchange.zips import opened
+
+_FORMULA = re.compile(rb"[<:]f[ >/]|:formula=")
 
 
 def formulas_without_result(name: str, data: bytes) -> int:
@@ -25,7 +28,7 @@ def formulas_without_result(name: str, data: bytes) -> int:
             path = entry.filename
             if path.startswith("xl/worksheets/") or path == "content.xml":
                 part = archive.read(entry)
-                if b"<f" in part or b":formula=" in part:
+                if _FORMULA.search(part):
                     found += _count(part)
     return found
 
@@ -33,21 +36,27 @@ def formulas_without_result(name: str, data: bytes) -> int:
 class _Cells:
     def __init__(self) -> None:
         self.bare = 0
-        self._formula = self._value = False
+        self._formula = self._value = self._inside = False
 
     def start(self, element: str, attributes: dict[str, str]) -> None:
         local = element.rpartition(":")[2]
         if local == "c":
-            self._formula = self._value = False
+            self._formula, self._value = False, attributes.get("t") == "str"  # a formula's text may be empty
         elif local == "f":
             self._formula = True
         elif local in {"v", "t"}:
-            self._value = True
+            self._inside = True
         elif local == "table-cell" and any(name.endswith(":formula") for name in attributes):
             self.bare += not any(name.endswith(":value-type") for name in attributes)
 
+    def text(self, data: str) -> None:
+        self._value = self._value or (self._inside and bool(data.strip()))
+
     def end(self, element: str) -> None:
-        if element.rpartition(":")[2] == "c":
+        local = element.rpartition(":")[2]
+        if local in {"v", "t"}:
+            self._inside = False
+        elif local == "c":
             self.bare += self._formula and not self._value
             self._formula = False
 
@@ -57,5 +66,6 @@ def _count(part: bytes) -> int:
     parser = expat.ParserCreate()
     parser.StartElementHandler = cells.start
     parser.EndElementHandler = cells.end
+    parser.CharacterDataHandler = cells.text
     parser.Parse(part, True)
     return cells.bare
