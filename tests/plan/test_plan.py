@@ -454,3 +454,17 @@ def test_a_part_mended_only_by_change_after_change_is_not_used(positions, comple
     )
     lots = [Lot(f"L{kind}", kind, f"{kind}-12", 1, "good") for kind in kinds]
     assert plan(world, stock(lots, [build("A", "a")])).completed == completed
+
+
+def test_two_positions_that_meet_in_two_sizes_must_agree_in_both():
+    rules = [Rule(part, "bolts_on", "bench", design=part, model="a") for part in ("p1", "p2", "b1", "b2")]
+    sizes = {"p1": (10, 1), "p2": (10, 2), "b1": (10, 2), "b2": (12, 1)}
+    world = facts(
+        values={key: {"pin": interval(pin), "width": interval(width)} for key, (pin, width) in sizes.items()},
+        mates=(PIN, Mate("width", "width", "piston", "width", "bearing", "width", "same")),
+        rules=rules,
+        came_on=[],
+    )
+    lots = [lot("L1", "p1", condition="new"), lot("L2", "p2"), lot("L3", "b1"), lot("L4", "b2", condition="new")]
+    answer = plan(world, stock(lots, [build("A", "a")]))
+    assert [part.design for part in answer.builds[0].parts] == ["b1", "p2"]
