@@ -458,13 +458,24 @@ def test_a_part_mended_only_by_change_after_change_is_not_used(positions, comple
 
 def test_two_positions_that_meet_in_two_sizes_must_agree_in_both():
     rules = [Rule(part, "bolts_on", "bench", design=part, model="a") for part in ("p1", "p2", "b1", "b2")]
-    sizes = {"p1": (10, 1), "p2": (10, 2), "b1": (10, 2), "b2": (12, 1)}
+    sizes = {"p1": (10, 1), "p2": (12, 2), "b1": (10, 2), "b2": (10, 1)}
     world = facts(
         values={key: {"pin": interval(pin), "width": interval(width)} for key, (pin, width) in sizes.items()},
         mates=(PIN, Mate("width", "width", "piston", "width", "bearing", "width", "same")),
         rules=rules,
         came_on=[],
     )
-    lots = [lot("L1", "p1", condition="new"), lot("L2", "p2"), lot("L3", "b1"), lot("L4", "b2", condition="new")]
+    lots = [lot("L1", "p1"), lot("L2", "p2", condition="new"), lot("L3", "b1", condition="new"), lot("L4", "b2")]
     answer = plan(world, stock(lots, [build("A", "a")]))
-    assert [part.design for part in answer.builds[0].parts] == ["b1", "p2"]
+    assert [part.design for part in answer.builds[0].parts] == ["b2", "p1"]
+
+
+def test_what_would_complete_a_build_leaves_alone_what_is_decided():
+    rules = [Rule(part, "bolts_on", "bench", design=part, model="a") for part in ("p1", "p2", "b1", "b2")]
+    sizes = {"p1": 10, "p2": 12, "b1": 10, "b2": 12}
+    world = facts(
+        values={key: {"pin": interval(size)} for key, size in sizes.items()}, mates=(PIN,), rules=rules, came_on=[]
+    )
+    chosen = build("A", "a", parts=(decided("bearing", code="L2"),))
+    answer = plan(world, stock([lot("L1", "p1"), lot("L2", "b2")], [chosen]))
+    assert (answer.completed, answer.best_arrival.design) == ((), "p2")
