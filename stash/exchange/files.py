@@ -37,11 +37,11 @@ def read_tables(path: str | Path) -> RawTables:
         InvalidInput: It can't be read as tables.
     """
     path = Path(path)
-    if path.is_dir():
-        return _read_folder(path)
-    if not path.exists():
-        raise NotFound(f"There is no {path}", _HINT)
     try:
+        if path.is_dir():
+            return _read_folder(path)
+        if not path.exists():
+            raise NotFound(f"There is no {path}", _HINT)
         refuse_large(path.name, path.stat().st_size)
         data = path.read_bytes()
     except OSError as error:

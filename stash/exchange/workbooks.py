@@ -17,7 +17,6 @@ from python_calamine import (
     CalamineError,
     CalamineSheet,
     CalamineWorkbook,
-    PasswordError,
     SheetTypeEnum,
     SheetVisibleEnum,
 )
@@ -30,6 +29,11 @@ from stash.kernel.exact import decimal_text
 
 ABOUT = "about"
 """The sheet that explains the others; never a table."""
+
+_COMPOUND_FILE = b"\xd0\xcf\x11\xe0"
+"""How an encrypted .xlsx and an old .xls begin. Source: MS-CFB 2.2, header signature."""
+_MANIFEST = "META-INF/manifest.xml"
+"""Where an .ods says that it is encrypted. Source: OpenDocument 1.2 part 3, 4.7."""
 
 
 def read_workbook(name: str, data: bytes) -> RawTables:
@@ -92,8 +96,6 @@ def grids(name: str, data: bytes) -> list[SheetTexts]:
                 for meta in workbook.sheets_metadata
                 if meta.typ == SheetTypeEnum.WorkSheet
             ]
-    except PasswordError:
-        raise InvalidInput(f"{name} is locked with a password", "Save it without a password.") from None
     except (CalamineError, OSError, ValueError) as error:
         raise InvalidInput(f"{name} is not a workbook that can be read ({error})", "Save it again as .xlsx.") from None
 
@@ -111,7 +113,12 @@ def _texts(sheet: CalamineSheet, *, visible: bool) -> SheetTexts:
 
 
 def _look_over(name: str, data: bytes) -> None:
+    if data.startswith(_COMPOUND_FILE):
+        hint = "Save it without a password, as .xlsx or .ods."
+        raise InvalidInput(f"{name} is locked with a password, or a workbook of the old kind", hint)
     with opened(name, data) as archive:
+        if _MANIFEST in archive.namelist() and b"encryption-data" in archive.read(_MANIFEST):
+            raise InvalidInput(f"{name} is locked with a password", "Save it without a password.")
         extent = Extent(name)
         for entry in archive.infolist():
             if entry.filename.lower().endswith((".xml", ".rels")):

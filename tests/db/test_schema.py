@@ -1,16 +1,19 @@
 """The mapped classes, the tables' description and the migrations say the same."""
 
 import re
+import shutil
 import warnings
 
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import BigInteger, Boolean, Date, Integer, Text, UniqueConstraint, inspect, text
+from sqlalchemy import JSON, BigInteger, Boolean, Column, Date, Integer, Text, UniqueConstraint, inspect, text
+from sqlalchemy import Table as SqlTable
 from sqlalchemy.exc import IntegrityError
 
-from stash.db.models import ROWS, Base, Micro
+from stash.db.migrations.__main__ import main as draft_migration
+from stash.db.models import ROWS, Base, Micro, Moment
 from stash.db.upgrade import HEAD, MIGRATIONS
 from stash.kernel.tables import TABLES, Cell
 
@@ -63,6 +66,27 @@ def test_a_tables_identity_is_unique_in_the_database(table):
 def test_the_newest_migration_is_the_one_the_quick_start_expects():
     scripts = ScriptDirectory(str(MIGRATIONS))
     assert scripts.get_current_head() == HEAD
+
+
+def test_the_next_migration_is_drafted_and_would_change_nothing_now(tmp_path):
+    folder = tmp_path / "migrations"
+    shutil.copytree(MIGRATIONS, folder, ignore=shutil.ignore_patterns("__pycache__"))
+    draft = draft_migration("What changes", folder).read_text()
+    assert '"""What changes."""' in draft
+    assert f"down_revision = '{HEAD}'" in draft
+    assert re.search(r"def upgrade\(\) -> None:\n(    #.*\n)*    pass\n", draft)
+
+
+def test_a_drafted_migration_names_plain_types(tmp_path):
+    folder = tmp_path / "migrations"
+    shutil.copytree(MIGRATIONS, folder, ignore=shutil.ignore_patterns("__pycache__"))
+    added = SqlTable("added", Base.metadata, Column("size", Micro), Column("at", Moment), Column("more", JSON))
+    try:
+        draft = draft_migration("Add", folder).read_text()
+    finally:
+        Base.metadata.remove(added)
+    for plain in ("'size', sa.BigInteger()", "'at', sa.DateTime(timezone=True)", "'more', sa.JSON()"):
+        assert plain in draft
 
 
 def test_migrations_lead_to_exactly_the_mapped_tables(store):

@@ -9,11 +9,13 @@ from contextlib import closing
 from decimal import Decimal
 
 import pytest
+from alembic import command
+from alembic.config import Config
 from sqlalchemy import func, select, text
 from sqlalchemy.exc import StatementError
 
 from stash.db import models, upgrade
-from stash.db.engines import database_url, default_file
+from stash.db.engines import database_url, default_file, make_engine
 from stash.db.rows import SEPARATOR
 from stash.db.store import Store, open_store
 from stash.errors import Conflict, InvalidInput, StorageError
@@ -60,7 +62,9 @@ def test_the_users_own_file_is_the_default(monkeypatch, tmp_path):
     assert default_file().name == "stash.sqlite"
 
 
-@pytest.mark.parametrize("address", ["mysql://x/y", "sqlite://", "http://[", "postgresql+asyncpg://h/d"])
+@pytest.mark.parametrize(
+    "address", ["mysql://x/y", "sqlite://", "http://[", "postgresql+asyncpg://h/d", "postgresql://h:port/d"]
+)
 def test_an_address_of_no_known_kind_is_refused(address):
     with pytest.raises(InvalidInput) as caught:
         database_url(address)
@@ -122,20 +126,90 @@ def test_an_empty_server_database_is_upgraded(postgres_server, make_url_of):
     again.close()
 
 
-def test_the_file_is_copied_before_a_migration_changes_it(tmp_path, monkeypatch):
-    file = tmp_path / "s.sqlite"
-    store = open_store(str(file))
+@pytest.fixture
+def old_file(tmp_path):
+    """A file as the first version made it, with one row in it."""
+    file = tmp_path / "old.sqlite"
+    engine = make_engine(database_url(str(file)))
+    config = Config()
+    config.set_main_option("script_location", str(upgrade.MIGRATIONS))
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0001")
+        connection.execute(text("INSERT INTO makers (key, name) VALUES ('fen', 'Fenn')"))
+    engine.dispose()
+    return file
+
+
+def test_an_older_file_is_upgraded_and_copied_before(old_file):
+    for _ in range(2):
+        store = open_store(str(old_file))
+        with store.reading() as session:
+            assert session.get(models.Maker, "fen").name == "Fenn"
+            assert session.execute(text("SELECT version_num FROM alembic_version")).scalar() == upgrade.HEAD
+            assert session.execute(text("PRAGMA foreign_key_check")).all() == []
+        store.close()
+    copies = list(old_file.parent.glob("old-before-0001-*.sqlite"))
+    assert len(copies) == 1
+    with closing(sqlite3.connect(copies[0])) as copy:
+        assert copy.execute("SELECT version_num FROM alembic_version").fetchall() == [("0001",)]
+        assert copy.execute("SELECT name FROM makers").fetchall() == [("Fenn",)]
+
+
+def test_an_upgrade_that_breaks_off_leaves_the_old_tables(old_file, monkeypatch):
+    def broken(config, revision):
+        connection = config.attributes["connection"]
+        connection.execute(text("DROP TABLE makers"))
+        raise RuntimeError(revision)
+
+    monkeypatch.setattr("alembic.command.upgrade", broken)
+    with pytest.raises(RuntimeError):
+        open_store(str(old_file))
+    monkeypatch.undo()
+    store = open_store(str(old_file))
+    with store.reading() as session:
+        assert session.get(models.Maker, "fen").name == "Fenn"
+    store.close()
+
+
+def test_two_who_open_an_old_database_at_once_upgrade_it_once(old_file):
+    opened: list[Store] = []
+    threads = [threading.Thread(target=lambda: opened.append(open_store(str(old_file)))) for _ in range(3)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(opened) == 3
+    for store in opened:
+        store.close()
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("store", ["postgresql"], indirect=True)
+def test_two_in_each_others_way_for_long_are_told(store):
     with store.writing("ann", "test") as work:
         work.session.add(place())
-    with store.engine.begin() as connection:
-        upgrade._copy_file(connection, "0001")
-    store.close()
-    copies = list(tmp_path.glob("s-before-0001-*.sqlite"))
-    assert len(copies) == 1
-    copy = open_store(str(copies[0]))
-    with copy.reading() as session:
-        assert session.get(models.Place, "AAAAA1").name == "shelf"
-    copy.close()
+    tries = []
+
+    def always_late(work):
+        row = work.session.get(models.Place, "AAAAA1")
+        with store.writing("bob", "quick") as quick:
+            quick.session.get(models.Place, "AAAAA1").name += "x"
+        tries.append(row.name)
+        row.name = "mine"
+
+    with pytest.raises(Conflict, match="same rows"):
+        store.write("ann", "late", always_late)
+    with store.reading() as session:
+        assert session.get(models.Place, "AAAAA1").name == "shelf" + "x" * len(tries)
+    assert len(tries) > 1
+
+
+def test_what_the_database_refuses_is_a_conflict_and_what_it_cannot_do_a_storage_error(store):
+    with pytest.raises(Conflict, match="refuses this row"), store.writing("ann", "test") as work:
+        work.session.add(models.Wanted(model="m", value=Decimal(-1)))
+    with pytest.raises(StorageError, match="The database says"), store.reading() as session:
+        session.execute(text("SELECT nothing FROM nowhere"))
 
 
 def test_sqlite_is_set_up_to_survive_a_crash_and_watch_references(sqlite_store):
@@ -383,6 +457,13 @@ def test_exact_numbers_and_moments_come_back_as_they_went(store):
     with store.reading() as session:
         row = session.get(models.Model, "x")
         assert (row.bore_mm, row.rated_rpm) == (Decimal("38.000001"), Decimal(100000))
+
+
+def test_no_moment_is_no_moment(store):
+    with store.reading() as session:
+        kind = models.Moment()
+        assert kind.process_bind_param(None, session.get_bind().dialect) is None
+        assert kind.process_result_value(None, session.get_bind().dialect) is None
 
 
 def test_a_moment_without_its_zone_is_refused(store):

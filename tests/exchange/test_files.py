@@ -131,6 +131,18 @@ def test_a_zip_may_hold_its_files_in_one_folder_beside_what_archivers_leave():
     assert set(read_bytes("t.zip", data)) == {"makers"}
 
 
+def test_a_name_that_no_disk_takes_is_told():
+    with pytest.raises(InvalidInput, match="can't be read"):
+        read_tables("x" * 300 + ".zip")
+
+
+def test_two_entries_of_one_name_are_refused():
+    with pytest.warns(UserWarning, match="Duplicate name"):
+        data = zipped([("makers.csv", "key\n"), ("makers.csv", "key\n")])
+    with pytest.raises(InvalidInput, match="twice"):
+        read_bytes("t.zip", data)
+
+
 @pytest.mark.parametrize(
     ("data", "told"),
     [

@@ -17,7 +17,20 @@ from stash.exchange.raw import MOST_COLUMNS, MOST_ROWS
 from stash.exchange.workbooks import cell_text
 from stash.kernel.tables import TABLE_BY_NAME, TABLES
 
-LOT = ["7K3QX9", "carb", "=c14", "3", "good", "looked", "", "00123", "", "1974-05-31", "18.50", "@x\nsecond  line"]
+LOT = [
+    "7K3QX9",
+    "carb",
+    "=c14",
+    "3",
+    "good",
+    "looked",
+    "",
+    "00123",
+    "",
+    "1974-05-31",
+    "18.50",
+    "@x\nsecond  line\n   third",
+]
 TABLES_OUT = {
     "lots": [(LOT + [""] * 20)[: len(TABLE_BY_NAME["lots"].columns)]],
     "kinds": [["carb", "carburettor", "intake", "no", "", "+1 if dirty"]],
@@ -93,7 +106,7 @@ def test_a_sheet_has_a_frozen_bold_header_and_a_filter(book, table):
         ("lots", "acquired_on", dt.datetime(1974, 5, 31), "yyyy-mm-dd"),  # noqa: DTZ001 - workbooks know no zone
         ("lots", "paid", 18.5, "0.00"),
         ("lots", "number_seen", "00123", "@"),
-        ("lots", "note", "@x\nsecond  line", "@"),
+        ("lots", "note", "@x\nsecond  line\n   third", "@"),
         ("kinds", "safety_critical", "no", "@"),
         ("machines", "serial", "0815", "@"),
         ("machines", "year", 1968, "0"),
@@ -270,6 +283,16 @@ def test_a_workbook_of_another_program_by_our_ending_is_refused():
     for name in ("t.xlsx", "t.ods"):
         with pytest.raises(InvalidInput, match="not a workbook"):
             read_bytes(name, out.getvalue())
+
+
+def test_a_workbook_locked_with_a_password_is_told_so():
+    manifest = "<manifest:manifest><manifest:encryption-data/></manifest:manifest>"
+    for name, data in (
+        ("t.xlsx", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600)),
+        ("t.ods", changed(".ods", "META-INF/manifest.xml", manifest)),
+    ):
+        with pytest.raises(InvalidInput, match="locked with a password"):
+            read_bytes(name, data)
 
 
 def test_columns_left_of_a_table_and_rows_above_it_are_not_cut_off():

@@ -294,6 +294,25 @@ WRONG = {
         "can't be compared",
         "choice",
     ),
+    "mate across units": (
+        {
+            "measures": "kind,key,name,type,unit\nboot,length,length,number,cm\n",
+            "mates": "key,name,kind_a,measure_a,kind_b,measure_b,relation\nx,X,carb,venturi_mm,boot,length,gap\n",
+        },
+        "mates",
+        1,
+        "measure_b",
+        "another unit",
+        "venturi_mm is in mm, length in cm",
+    ),
+    "came on a generation and a model": (
+        {"came_on": "design,position,generation,model\nc14,carburettor,g1,m1\n"},
+        "came_on",
+        1,
+        "generation",
+        "exactly one",
+        "stays empty",
+    ),
     "gap between words": (
         {"mates": "key,name,kind_a,measure_a,kind_b,measure_b,relation\nx,X,carb,turn,boot,turn,gap\n"},
         "mates",
