@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 
 from stash.errors import InvalidInput
@@ -48,12 +48,14 @@ class Listing:
         headings: Its columns.
         rows: As many values as headings each.
         notes: What to say above it, a line each.
+        choice: Every column it could have, for choosing among them.
     """
 
     title: str
     headings: tuple[Heading, ...]
     rows: Iterable[tuple[Value, ...]]
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[str, ...] = ()
+    choice: tuple[Heading, ...] = ()
 
 
 def shown(heading: Heading, value: Value) -> str:
