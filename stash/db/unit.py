@@ -9,16 +9,20 @@ Statements executed past these ways are not remembered: don't.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Table as SqlTable
-from sqlalchemy import and_, bindparam, delete, event, insert, inspect, select, update
+from sqlalchemy import and_, bindparam, delete, event, insert, inspect, update
 from sqlalchemy.orm import Session
 
 from stash.db.models import CODE_TYPES, ROWS, Batch, Change, Code, Movement, Revision, Row
+from stash.db.references import referrers
 from stash.db.rows import identity_text, image, revision_name
 from stash.kernel.ends import End
+
+Followers = dict[tuple[str, str], tuple[dict[str, Any], dict[str, Any]]]
+"""``{(table, identity text before): (row before, row after)}``."""
 
 
 class Work:
@@ -121,27 +125,24 @@ class Work:
             identity: ``{identity column: new value}``.
         """
         sql, connection = _sql(table), self.session.connection()
-        followers = list(self._followers(table, row, identity))
+        followers: Followers = {}
+        self._follow(table, row, identity, followers)
         statement = update(sql).where(*(column == row[column.name] for column in sql.primary_key.columns))
         connection.execute(statement.values(**identity, version=row["version"] + 1))
         self._remember(table, [(row, {**row, **identity, "version": row["version"] + 1})])
-        for follower, pairs in followers:
-            self._remember(follower, pairs)
+        for (follower, _), pair in followers.items():
+            self._remember(follower, [pair])
 
-    def _followers(
-        self, table: str, row: Mapping[str, Any], identity: Mapping[str, Any]
-    ) -> Iterator[tuple[str, list[tuple[dict[str, Any], dict[str, Any]]]]]:
-        for name, cls in ROWS.items():
-            sql = cls.__table__
-            for key in sql.foreign_key_constraints:  # type: ignore[attr-defined]
-                if key.referred_table.name != table:
+    def _follow(self, table: str, row: Mapping[str, Any], identity: Mapping[str, Any], followers: Followers) -> None:
+        """Gather what a rename does to the rows that refer to a row, and to those that refer to them."""
+        for found in referrers(self.session, table, row):
+            following = {here: identity[there] for here, there in found.ends.items() if there in identity}
+            for old in found.rows:
+                pair = followers.setdefault((found.table, identity_text(found.table, old)), (old, dict(old)))
+                if following.items() <= pair[1].items():
                     continue
-                ends = [(element.parent.name, element.column.name) for element in key.elements]
-                same = [sql.c[here] == row[there] for here, there in ends]
-                found = self.session.execute(select(*sql.columns).where(*same)).mappings().all()
-                following = {here: identity.get(there, row[there]) for here, there in ends}
-                if found:
-                    yield name, [(dict(old), {**old, **following}) for old in found]
+                pair[1].update(following)
+                self._follow(found.table, old, following, followers)
 
     def move(self, movements: Iterable[tuple[str, int, End, End]]) -> None:
         """Enter movements in the ledger; the lots' own rows are changed by the caller.

@@ -9,14 +9,15 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from stash.db.models import CODE_TYPES, ROWS, Batch, Change, Movement, Photo
+from stash.db.models import CODE_TYPES, Batch, Change, Movement, Photo
+from stash.db.references import referrers
 from stash.db.rows import SEPARATOR, identity_cells, image
 from stash.db.store import Store
 from stash.db.unit import Work
 from stash.errors import CellProblem, Conflict, InvalidInput, NotFound
 from stash.exchange import RawTable
 from stash.kernel.cells import Fault, list_items, read_cell, write_cell
-from stash.kernel.tables import TABLE_BY_NAME, TABLES, Table
+from stash.kernel.tables import TABLE_BY_NAME, Table
 from stash.services.load_checks import check_all
 from stash.services.load_entries import Identity, Incoming, read_entries
 from stash.services.load_world import RowDict, World
@@ -24,7 +25,7 @@ from stash.services.load_writes import write
 
 DETAILS: Mapping[str, tuple[str, ...]] = {
     "designs": ("design_measures",),
-    "machines": ("fitted_measures", "fitted"),
+    "machines": ("fitted",),
     "fitted": ("fitted_measures",),
     "lots": ("lot_measures",),
     "builds": ("build_parts",),
@@ -217,8 +218,7 @@ def delete_row(store: Store, table: str, identity: Mapping[str, str], version: i
         row = _stored(work.session, table, identity)
         _refuse_stale(work.session, described, row, version)
         _refuse_remembered(work.session, table, row)
-        for detail in DETAILS.get(table, ()):
-            work.delete(detail, _pointing(work.session, detail, table, row))
+        _delete_details(work, table, row)
         users = _users(work.session, table, row)
         if not users:
             work.delete(table, [row])
@@ -251,28 +251,23 @@ def _refuse_remembered(session: Session, table: str, row: RowDict) -> None:
 
 
 def _users(session: Session, table: str, row: RowDict) -> list[str]:
-    """The rows of other tables that name this one, as readable texts."""
-    return [
-        f"{other.name} {' '.join(cell for cell in identity_cells(other, user) if cell)}"
-        for other in TABLES
-        for user in _pointing(session, other.name, table, row)
-        if not (other.name == table and identity_cells(other, user) == identity_cells(other, row))
-    ]
+    """The other rows that name this one, as readable texts."""
+    own = identity_cells(TABLE_BY_NAME[table], row)
+    users = {
+        (found.table, identity_cells(TABLE_BY_NAME[found.table], user)): None
+        for found in referrers(session, table, row)
+        for user in found.rows
+    }
+    return [f"{name} {' '.join(filter(None, cells))}" for name, cells in users if (name, cells) != (table, own)]
 
 
-def _pointing(session: Session, name: str, table: str, row: RowDict) -> list[RowDict]:
-    """The rows of one table that refer to a row of another."""
-    sql = ROWS[name].__table__
-    keys = [key for key in sql.foreign_key_constraints if key.referred_table.name == table]  # type: ignore[attr-defined]
-    found: dict[Identity, RowDict] = {}
-    for key in keys:
-        same = [sql.c[element.parent.name] == row[element.column.name] for element in key.elements]
-        for user in session.execute(select(*sql.columns).where(*same)).mappings():
-            found[identity_cells(TABLE_BY_NAME[name], user)] = dict(user)
-    if name == "fitted_measures" and table == "machines":
-        rows = session.execute(select(*sql.columns).where(sql.c.machine == row["code"])).mappings()
-        found.update((identity_cells(TABLE_BY_NAME[name], user), dict(user)) for user in rows)
-    return list(found.values())
+def _delete_details(work: Work, table: str, row: RowDict) -> None:
+    """Delete the rows that are part of a row, and first what is part of those."""
+    for found in referrers(work.session, table, row):
+        if found.table in DETAILS.get(table, ()):
+            for part in found.rows:
+                _delete_details(work, found.table, part)
+            work.delete(found.table, found.rows)
 
 
 def _table(name: str) -> Table:

@@ -91,6 +91,21 @@ def test_a_renamed_design_takes_everything_that_names_it_along(furnished):
     assert {"designs", "design_measures", "fitted", "came_on", "numbers"} <= changed
 
 
+def test_a_row_that_names_a_renamed_one_twice_is_remembered_once_and_whole(furnished):
+    mate = {"key": "m", "name": "M", "kind_a": "carb", "measure_a": "turn", "kind_b": "carb", "measure_b": "turn"}
+    save_row(furnished, "mates", mate | {"relation": "same"}, None, None, "ann")
+    save_row(furnished, "kinds", {"key": "mixer"}, {"key": "carb"}, 1, "ann")
+    with furnished.reading() as session:
+        changes = session.scalars(select(models.Change).where(models.Change.batch == 3)).all()
+        twice = [change for change in changes if (change.table, change.identity) == ("mates", "m")]
+        after = dict(
+            session.execute(select(*models.Mate.__table__.columns).where(models.Mate.key == "m")).mappings().one()
+        )
+    assert len(twice) == 1
+    assert {name: after[name] for name in ("kind_a", "kind_b")} == {"kind_a": "mixer", "kind_b": "mixer"}
+    assert {name: twice[0].after[name] for name in ("kind_a", "kind_b")} == {"kind_a": "mixer", "kind_b": "mixer"}
+
+
 def test_a_renamed_companion_is_renamed_in_rules(furnished):
     save_row(furnished, "designs", {"key": "b-one"}, {"key": "b1"}, 1, "ann")
     save_row(furnished, "kinds", {"key": "hose"}, {"key": "boot"}, 1, "ann")
