@@ -1,7 +1,8 @@
 """Workbooks in: .xlsx and .ods, each sheet a table, typed cells turned into our cell texts.
 
-Sheets are read by python-calamine, after ``sheet_extent`` has looked at how far they reach; both together take about half
-of what openpyxl takes to read (see ``benchmarks/tables.md``). A formula's cell is the value its program stored beside it.
+Sheets are read by python-calamine, after ``sheet_extent`` has looked at how far they reach; both together take about
+half of what openpyxl takes to read (see ``benchmarks/tables.md``). A formula's cell is the value its program stored
+beside it.
 """
 
 from __future__ import annotations

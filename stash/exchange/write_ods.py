@@ -1,8 +1,8 @@
 """Workbooks out as .ods.
 
 The three parts of the file are written directly: a library that builds an object for every cell takes about fifty times
-as long (see ``benchmarks/tables.md``), and the format of a plain table is small. Every text is typed as text, so none is
-a formula.
+as long (see ``benchmarks/tables.md``), and the format of a plain table is small. Every text is typed as text, so none
+is a formula.
 
 Source: OpenDocument 1.2 part 1 (OASIS), 9.1 tables, 19.385 office:value-type; part 3, 3.3 the mimetype entry.
 """
