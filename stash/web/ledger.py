@@ -28,7 +28,9 @@ def index() -> str:
     except ValueError:
         day = None
     limit = _limit()
-    lines = history.history(store(), **kept, day=day, limit=limit + 1)
+    lines = history.history(
+        store(), lot=kept["lot"], place=kept["place"], machine=kept["machine"], day=day, limit=limit + 1
+    )
     code = next(filter(None, kept.values()), "")
     about = thing(store().catalogue(), store().stock(), code) if code else None
     older = {**kept, "day": day_text, "limit": limit + _STEP}
