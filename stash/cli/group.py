@@ -12,6 +12,8 @@ from stash.cli.identify import identify
 from stash.cli.keep import archive, restore, verify
 from stash.cli.labels import labels, read
 from stash.cli.serve import serve
+from stash.cli.sharing import receive, share
+from stash.cli.sheets import list_, sheet
 from stash.cli.tables import export, load
 from stash.cli.verdicts import check, fits
 
@@ -25,8 +27,12 @@ _COMMANDS: tuple[click.Command, ...] = (
     find,
     labels,
     read,
+    sheet,
+    list_,
     load,
     export,
+    share,
+    receive,
     archive,
     restore,
     verify,

@@ -12,7 +12,8 @@ from pathlib import Path
 from stash.db.store import Store
 from stash.db.unit import Work
 from stash.errors import InvalidInput, NotFound
-from stash.exchange.flat.columns import CODE, REASON, ROW, name_columns
+from stash.exchange.flat.columns import CODE, FIELDS, LEFT_OUT, REASON, ROW, name_columns
+from stash.exchange.flat.files import read_flat
 from stash.exchange.flat.listing import Heading, Listing, render
 from stash.exchange.flat.vocabulary import plain
 from stash.exchange.raw import refuse_large
@@ -23,7 +24,19 @@ from stash.services.flat_writes import write_rows
 from stash.services.handling import Done, done
 from stash.services.titles import lot_title, place_path
 
-__all__ = ["Choices", "Doubt", "Offer", "Proposal", "Question", "Row", "accept", "propose", "read_file", "rejects"]
+__all__ = [
+    "Choices",
+    "Doubt",
+    "Offer",
+    "Proposal",
+    "Question",
+    "Row",
+    "accept",
+    "propose",
+    "read_file",
+    "rejects",
+    "with_columns",
+]
 
 
 def propose(store: Store, name: str, data: bytes, choices: Choices | None = None) -> Proposal:
@@ -120,6 +133,36 @@ def read_file(path: Path) -> bytes:
         raise NotFound(f"There is no file {path}", "Check the name.") from None
     except OSError as error:
         raise InvalidInput(f"{path} can't be read: {error.strerror}", "Give a .csv, .xlsx or .ods.") from error
+
+
+def with_columns(name: str, data: bytes, choices: Choices, fields: Mapping[str, str]) -> Choices:
+    """Return choices that say what columns are by their headers.
+
+    Args:
+        name: The file's name.
+        data: Its bytes.
+        choices: What was chosen so far; says how the file is read.
+        fields: ``{header: field}``, the headers in any case.
+
+    Raises:
+        InvalidInput: There is no such column or field.
+    """
+    if not fields:
+        return choices
+    header = read_flat(name, data, encoding=choices.encoding, sheet=choices.sheet).header
+    places = {plain(each): at for at, each in reversed(list(enumerate(header)))}
+    columns = dict(choices.columns)
+    for said, field in fields.items():
+        if plain(said) not in places:
+            raise InvalidInput(
+                f"There is no column {said!r}", f"They are {', '.join(each for each in header if each)}."
+            )
+        if field not in FIELDS and field != LEFT_OUT:
+            raise InvalidInput(
+                f"{field!r} is nothing a column can be", f"Use one of {', '.join(FIELDS)} or {LEFT_OUT}."
+            )
+        columns[places[plain(said)]] = field
+    return replace(choices, columns=columns)
 
 
 def _shown(name: str, plan: Plan) -> Proposal:

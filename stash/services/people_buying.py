@@ -71,12 +71,20 @@ def buy_list(store: Store, wish: Wish | None = None) -> Listing:
 
 
 def wanted(store: Store) -> Iterator[Wanted]:
-    """Return what is to be bought, gap by gap, positions in the order they fall short."""
+    """Return what is to be bought, gap by gap, positions in the order they fall short.
+
+    A machine that is also the most complete example of a wanted model needs its parts once.
+    """
     catalogue, stock, referee = store.catalogue(), store.stock(), judge(store)
+    seen: set[tuple[str, str]] = set()
     for gap in gaps(store):
         short = {each.position: each for each in gap.short}
         machine = stock.machines.get(gap.machine or "")
         for position, quantity in gap.still_short:
+            if machine is not None and (machine.code, position) in seen:
+                continue
+            if machine is not None:
+                seen.add((machine.code, position))
             yield _wanted(catalogue, referee, gap, short[position], quantity, machine)
 
 

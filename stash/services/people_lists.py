@@ -9,14 +9,14 @@ from stash.db.store import Store
 from stash.errors import InvalidInput, StorageError
 from stash.exchange import write_atomically
 from stash.exchange.flat.listing import ENDINGS as FLAT_ENDINGS
-from stash.exchange.flat.listing import Heading, Listing
+from stash.exchange.flat.listing import Heading, Listing, shown
 from stash.exchange.flat.listing import render as render_flat
 from stash.services.people_buying import buy_list
 from stash.services.people_columns import Wish
 from stash.services.people_lots import lots_list
 from stash.services.people_machines import collection_list, insurance_list
 
-__all__ = ["ENDINGS", "LISTS", "Heading", "Listing", "Wish", "make", "render", "write"]
+__all__ = ["ENDINGS", "LISTS", "Heading", "Listing", "Wish", "make", "render", "save", "shown", "write"]
 
 LISTS: dict[str, tuple[str, Callable[[Store, Wish], Listing]]] = {
     "parts": ("loose parts, what each fits and which gap it fills", lots_list),
@@ -65,7 +65,15 @@ def write(listing: Listing, path: Path) -> None:
         InvalidInput: The ending is none of ours.
         StorageError: The disk would not do it.
     """
-    data = render(listing, path.suffix.lower())
+    save(path, render(listing, path.suffix.lower()))
+
+
+def save(path: Path, data: bytes) -> None:
+    """Write a file whole or not at all.
+
+    Raises:
+        StorageError: The disk would not do it.
+    """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         write_atomically(path, data)
