@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -19,6 +20,9 @@ MOST_COLUMNS = 256
 """Columns of one table. Source: project decision."""
 MOST_CELLS = 10_000_000
 """Cells of one workbook, empty ones between full ones counted. Source: project decision."""
+FIRST_DATE = dt.date(1900, 3, 1)
+"""Earlier days are written to workbooks as text: spreadsheet programs disagree about them, because some count a 29
+February 1900 that never was. Source: common practice, no source."""
 
 
 @dataclass(slots=True)

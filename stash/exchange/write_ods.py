@@ -14,7 +14,7 @@ import zipfile
 from collections.abc import Iterator, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
-from stash.exchange.raw import CellTables
+from stash.exchange.raw import FIRST_DATE, CellTables
 from stash.kernel.exact import decimal_text, parse_decimal
 from stash.kernel.tables import TABLES, Cell, Column, Table
 
@@ -106,7 +106,7 @@ def _cell(column: Column, text: str) -> str:
         style = ' table:style-name="money"' if column.cell is Cell.MONEY else ""
         shown = f'office:value-type="float" office:value="{text}"'
         return f"<table:table-cell{style} {shown}><text:p>{text}</text:p></table:table-cell>"
-    if column.cell is Cell.DATE:
+    if column.cell is Cell.DATE and text >= FIRST_DATE.isoformat():
         shown = f'office:value-type="date" office:date-value="{text}"'
         return f'<table:table-cell table:style-name="date" {shown}><text:p>{text}</text:p></table:table-cell>'
     return _text(text)

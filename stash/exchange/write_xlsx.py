@@ -14,15 +14,12 @@ from typing import Any
 
 import xlsxwriter
 
-from stash.exchange.raw import CellTables
+from stash.exchange.raw import FIRST_DATE, CellTables
 from stash.kernel.exact import decimal_text, parse_decimal
 from stash.kernel.tables import TABLES, Cell, Column, Table
 
 _NUMBERS = frozenset((Cell.WHOLE, Cell.YEAR, Cell.EXACT, Cell.MONEY, Cell.MEASURED))
 _FORMATS = {Cell.MONEY: "0.00", Cell.DATE: "yyyy-mm-dd", Cell.WHOLE: "0", Cell.YEAR: "0"}
-_FIRST_DATE = dt.date(1900, 3, 1)
-"""Earlier days are written as text: spreadsheet programs count them wrongly (the 29 February 1900 they invented).
-Source: common practice, no source."""
 _WIDEST = 60
 _NARROWEST = 8
 _SPARE_ROWS = 1000
@@ -61,6 +58,7 @@ def _about(book: Any, tables: CellTables) -> None:
     sheet.set_column(1, 1, 90)
     sheet.set_column(2, 2, 8)
     sheet.hide_gridlines(2)
+    sheet.fit_to_pages(1, 1)
     sheet.write_string(0, 0, "The collection as tables", title)
     for row, line in enumerate(_LINES, 1):
         sheet.merge_range(row, 0, row, 2, line, wrapped)
@@ -79,6 +77,9 @@ def _sheet(book: Any, table: Table, rows: Sequence[Sequence[str]]) -> None:
     key_head = book.add_format({**plain_head, "bold": True})
     head = book.add_format({**plain_head, "bold": True, "italic": True})
     sheet.freeze_panes(1, 0)
+    sheet.set_landscape()
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(0)
     sheet.autofilter(0, 0, max(len(rows), 1), len(table.columns) - 1)
     for index, column in enumerate(table.columns):
         form = book.add_format({"num_format": _number_format(column)})
@@ -117,7 +118,7 @@ def _cell(sheet: Any, column: Column, row: int, index: int, text: str, form: Any
             return
     if column.cell is Cell.DATE:
         day = dt.date.fromisoformat(text)
-        if day >= _FIRST_DATE:
+        if day >= FIRST_DATE:
             sheet.write_datetime(row, index, dt.datetime.combine(day, dt.time()), form)
             return
     sheet.write_string(row, index, text, form)
