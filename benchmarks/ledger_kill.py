@@ -101,9 +101,8 @@ def main() -> None:
             prove(store, told)
         engine = store.engine.dialect.name
         store.close()
-    print(
-        f"{engine}: {rounds * options.writers} writers killed, {acknowledged} acknowledged batches, none lost, verify clean"
-    )
+    killed = rounds * options.writers
+    print(f"{engine}: {killed} writers killed, {acknowledged} acknowledged batches, none lost, verify clean")
 
 
 if __name__ == "__main__":

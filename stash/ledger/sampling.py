@@ -27,7 +27,4 @@ def bins_to_count(bins: int, wrong_at_most: int, confidence: float = 0.95) -> in
     wrong = wrong_at_most + 1
     if wrong > bins:
         return 0
-    for drawn in range(bins + 1):
-        if comb(bins - wrong, drawn) <= (1 - confidence) * comb(bins, drawn):
-            return drawn
-    return bins
+    return next(drawn for drawn in range(bins + 1) if comb(bins - wrong, drawn) <= (1 - confidence) * comb(bins, drawn))
