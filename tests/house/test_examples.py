@@ -45,10 +45,12 @@ def prepared(tmp_path_factory) -> Path:
     for line in (
         "export my-parts.xlsx",
         "archive stash-backup.zip",
+        "share for-me.zip --kind piston",
         "labels 52BVMY XKTVZC --preview --to shelf.pdf",
     ):
         result = CliRunner().invoke(main, [*at(line, folder), "--db", str(folder / "own.sqlite")])
         assert result.exit_code == 0, result.output
+    shutil.copy(ROOT / "tests" / "services" / "shelf_list" / "as_kept.csv", folder / "my-shelf.csv")
     document = pypdfium2.PdfDocument(str(folder / "shelf.pdf"))
     document[0].render(scale=300 / 72).to_pil().save(folder / "shelf.jpg")
     document.close()
