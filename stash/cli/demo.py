@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from stash.cli.edge import command, opened
-from stash.cli.gaps import say_pick_lists
+from stash.cli.plan import say_completed
 from stash.cli.serve import LOOPBACK, PORT, bound_near, run
 from stash.cli.show import count
 from stash.cli.verdicts import say_fits
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 SHOWN_PART = "FN-21.380-B"
 """The number whose answer the demo prints: a piston with a window, from a metre away like the one without."""
+
+_SECONDS = 10.0
 
 
 @command("demo", "stash demo\nstash demo --fresh --no-serve")
@@ -66,13 +68,15 @@ def _short(file: Path) -> str:
 
 def _tell(store: Store) -> None:
     """Say what the collection holds, what its shelf can finish, and what one part fits."""
+    from stash.plan.wares import Allowed
     from stash.services.fits import fits
-    from stash.services.gaps import finishable, gaps
+    from stash.services.page_plan import make_plan
 
     stock = store.stock()
     loose = [lot for lot in stock.lots.values() if lot.quantity]
     machines, lots, bins = len(stock.machines), len(loose), len(stock.places)
     click.echo(f"{count(machines, 'machine')}, {count(lots, 'lot')} of loose parts in {count(bins, 'place')}.\n")
-    say_pick_lists(store, finishable(gaps(store)).complete)
+    click.echo("What the shelf can finish: stash plan")
+    say_completed(store, make_plan(store, Allowed(), with_gaps=False, seconds=_SECONDS))
     click.echo(f"\nWhat one part fits: stash fits {SHOWN_PART}")
     say_fits(fits(store, SHOWN_PART))

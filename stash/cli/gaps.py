@@ -43,7 +43,7 @@ def _say_gaps(store: Store, found: Iterable[Gap], *, full: bool) -> None:
     from stash.services.gaps import finishable
 
     sorted_out = finishable(found)
-    say_pick_lists(store, sorted_out.complete)
+    _say_pick_lists(store, sorted_out.complete)
     headers = ("for", "where", "wants", "how many", "candidates") if full else ("for", "on the shelf", "still short of")
     for title, group in (("One part short", sorted_out.one_short), ("Further away", sorted_out.others)):
         rows = [row for gap, name in _once(store, group) for row in _rows(store, gap, name, full=full)]
@@ -66,8 +66,7 @@ def _lacking(short: Short, quantity: int) -> str:
     return f"{where} ({nearest.lot}: {nearest.why_not.partition(':')[0]})" if nearest else where
 
 
-def say_pick_lists(store: Store, complete: Iterable[Gap]) -> None:
-    """Print what to take from the shelf for each gap it fills whole."""
+def _say_pick_lists(store: Store, complete: Iterable[Gap]) -> None:
     rows = [
         ("" if index else name, short.position, *_picked(store, short))
         for gap, name in _once(store, complete)

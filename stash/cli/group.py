@@ -11,6 +11,7 @@ from stash.cli.gaps import gaps
 from stash.cli.identify import identify
 from stash.cli.keep import archive, restore, verify
 from stash.cli.labels import labels, read
+from stash.cli.plan import plan
 from stash.cli.serve import serve
 from stash.cli.sharing import receive, share
 from stash.cli.sheets import list_, sheet
@@ -22,6 +23,7 @@ _COMMANDS: tuple[click.Command, ...] = (
     serve,
     fits,
     gaps,
+    plan,
     check,
     identify,
     find,

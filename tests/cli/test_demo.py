@@ -22,7 +22,7 @@ def test_the_demo_says_what_it_holds_what_it_can_finish_and_what_a_part_fits(fil
     result = demo()
     assert result.exit_code == 0, result.output
     assert "18 machines" in result.stdout
-    assert "What the shelf can finish\n" in result.stdout
+    assert "What the shelf can finish" in result.stdout
     assert "FN-21.380-B" in result.stdout
     assert "bolts on" in result.stdout
     assert "won't fit" in result.stdout
