@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from stash.db.store import Store
 from stash.errors import InvalidInput
 from stash.services.labels import Printing, label_stocks
+
+if TYPE_CHECKING:
+    from labels.stocks import Stock as LabelStock
 
 
 def picture(pdf: bytes) -> tuple[bytes, int]:
@@ -32,6 +37,22 @@ def calibration(printing: Printing, store: Store | None = None) -> bytes:
         raise InvalidInput(f"There is no label stock {printing.stock!r}", "Choose one from the list.")
     try:
         return page(stock, offset_x_mm=printing.offset_x_mm, offset_y_mm=printing.offset_y_mm, scale=printing.scale)
+    except LabelError as error:
+        raise InvalidInput(error.message, error.hint) from error
+
+
+def page_of(stock: LabelStock) -> bytes:
+    """Return a page of a stock as a PNG: rulers, and the edges of its labels.
+
+    Raises:
+        InvalidInput: It can't be drawn.
+    """
+    from labels.calibration import page
+    from labels.errors import LabelError
+    from labels.preview import png
+
+    try:
+        return png(page(stock), 1, dpi=60)
     except LabelError as error:
         raise InvalidInput(error.message, error.hint) from error
 

@@ -93,13 +93,22 @@ class MachineLine:
 def lots(store: Store, wanted: LotFilter, number: int = 1) -> Page[LotLine]:
     """List loose parts in order of kind, title and code."""
     catalogue, stock = store.catalogue(), store.stock()
+    return _page(_wanted_lots(catalogue, stock, wanted), number, lambda lot: lot_line(catalogue, stock, lot))
+
+
+def lot_codes(store: Store, wanted: LotFilter) -> tuple[str, ...]:
+    """Return the codes of the lots a list would show, on all its pages, in its order."""
+    return tuple(lot.code for lot in _wanted_lots(store.catalogue(), store.stock(), wanted))
+
+
+def _wanted_lots(catalogue: Catalogue, stock: Stock, wanted: LotFilter) -> list[Lot]:
     inside = places_within(stock, wanted.place) if wanted.place else frozenset()
     found = [lot for lot in stock.lots.values() if _is_wanted(lot, wanted, inside)]
     words = wanted.words.casefold().split()
     if words:
         found = [lot for lot in found if all(word in _haystack(catalogue, stock, lot) for word in words)]
     found.sort(key=lambda lot: (kind_name(catalogue, lot.kind), lot_title(catalogue, lot), lot.code))
-    return _page(found, number, lambda lot: lot_line(catalogue, stock, lot))
+    return found
 
 
 def lot_line(catalogue: Catalogue, stock: Stock, lot: Lot) -> LotLine:

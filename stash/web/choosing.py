@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from stash.kernel.tables import TABLE_BY_NAME, Cell, Column
 from stash.services import page_rows
+from stash.services.page_lists import LotFilter
 from stash.web.forms import Field, Options, choices
 from stash.web.shop import store
 
@@ -150,3 +151,17 @@ _KIND_OF_MEASURE: dict[tuple[str, str], Callable[[Mapping[str, str]], str]] = {
     ("mates", "measure_a"): lambda cells: cells.get("kind_a", ""),
     ("mates", "measure_b"): lambda cells: cells.get("kind_b", ""),
 }
+
+
+def lot_filter(given: Mapping[str, str]) -> LotFilter:
+    """Return which lots are asked for by the words of an address."""
+    return LotFilter(
+        kind=given.get("kind", ""),
+        design=given.get("design", ""),
+        place=given.get("place", ""),
+        condition=given.get("condition", ""),
+        words=given.get("q", "").strip(),
+        unidentified=given.get("unidentified") == "yes",
+        unplaced=given.get("unplaced") == "yes",
+        empty=given.get("empty") == "yes",
+    )

@@ -12,10 +12,11 @@ from werkzeug.wrappers import Response
 from stash.errors import InvalidInput
 from stash.kernel.cells import Fault, read_cell
 from stash.kernel.tables import Cell, Column
-from stash.services import find, label_kit, labels, page_labels, page_rows
+from stash.services import find, label_kit, labels, page_labels, page_lists, page_rows
 from stash.services.labels import Choice, Printing
 from stash.web import words
 from stash.web.access import who
+from stash.web.choosing import lot_filter
 from stash.web.forms import Field, Form, answered
 from stash.web.shop import store
 
@@ -85,6 +86,8 @@ def stocks() -> Response | tuple[str, int]:
     columns = label_kit.stock_columns()
     form = Form(tuple(_stock_field(name) for name in columns), submit="Keep this stock", table="stocks")
 
+    looked = ""
+
     def act(sent: Form) -> tuple[str, str]:
         kept = label_kit.save_stock(store(), sent.cells(), who=who())
         return f"{kept.name} is kept: {kept.labels_a_page} labels a page.", url_for("labels.stocks")
@@ -97,9 +100,28 @@ def stocks() -> Response | tuple[str, int]:
             stocks=label_kit.stocks(store()),
             own=own,
             printers=label_kit.printers(store()),
+            picture=looked,
         )
 
+    if request.method == "POST" and request.form.get("do") == "look":
+        sent = form.typed(request.form)
+        try:
+            looked = base64.b64encode(page_labels.page_of(label_kit.checked_stock(sent.cells()))).decode("ascii")
+        except InvalidInput as error:
+            return show(sent.told(error)), 400
+        return show(sent), 200
     return answered(form, act, show)
+
+
+@bp.post("/stocks/look")
+def look_at_stock() -> Response:
+    """Draw a page of a stock as it is being typed; what can't be drawn yet gives no picture."""
+    columns = label_kit.stock_columns()
+    try:
+        stock = label_kit.checked_stock({name: request.form.get(name, "") for name in columns})
+        return Response(page_labels.page_of(stock), mimetype="image/png")
+    except InvalidInput as error:
+        return Response(error.message, status=400, mimetype="text/plain")
 
 
 @bp.post("/stocks/<key>/remove")
@@ -162,9 +184,8 @@ def _printed_page(form: Form, codes: list[str], **more: object) -> str:
 
 
 def _asked() -> dict[str, str]:
-    return {
-        name: request.args.get(name, "").strip() for name in ("codes", "inside", "machine", "not_printed", "changed")
-    }
+    names = ("codes", "inside", "machine", "not_printed", "changed", "listed")
+    return {name: request.args.get(name, "").strip() for name in names}
 
 
 def _chosen() -> tuple[tuple[str, ...], InvalidInput | None]:
@@ -176,6 +197,8 @@ def _chosen() -> tuple[tuple[str, ...], InvalidInput | None]:
         changed=asked["changed"] == "yes",
         machine=asked["machine"],
     )
+    if asked["listed"] == "yes":
+        return page_lists.lot_codes(store(), lot_filter(request.args)), None
     if not any(asked.values()):
         return (), None
     try:

@@ -13,11 +13,10 @@ from stash.fit.facts import Lot
 from stash.kernel.codes import grouped, parse_code
 from stash.kernel.tables import CONDITIONS
 from stash.services import arrivals, fits, history, page_lists, page_rows, parts
-from stash.services.page_lists import LotFilter
 from stash.services.titles import lot_title
 from stash.web.access import who
 from stash.web.acts import design_field, place_field
-from stash.web.choosing import fields_of
+from stash.web.choosing import fields_of, lot_filter
 from stash.web.fit_groups import grouped_fits
 from stash.web.forms import Field, Form, answered, choices
 from stash.web.links import address
@@ -33,19 +32,9 @@ _RECENT = 6
 @bp.get("/")
 def index() -> str:
     """List loose parts, filtered."""
-    given = request.args
-    wanted = LotFilter(
-        kind=given.get("kind", ""),
-        design=given.get("design", ""),
-        place=given.get("place", ""),
-        condition=given.get("condition", ""),
-        words=given.get("q", "").strip(),
-        unidentified=given.get("unidentified") == "yes",
-        unplaced=given.get("unplaced") == "yes",
-        empty=given.get("empty") == "yes",
-    )
+    wanted = lot_filter(request.args)
     page = page_lists.lots(store(), wanted, page_number())
-    kept = {name: text for name, text in given.items() if text and name != "page"}
+    kept = {name: text for name, text in request.args.items() if text and name != "page"}
 
     def turned(number: int) -> str:
         return address("lots.index", {**kept, "page": number})
@@ -55,6 +44,7 @@ def index() -> str:
         page=page,
         wanted=wanted,
         turned=turned,
+        labels=address("labels.index", {**kept, "listed": "yes"}),
         kinds=_used_kinds(),
         conditions=choices(CONDITIONS, blank="any"),
         places=page_rows.options(store(), "places", most=600),

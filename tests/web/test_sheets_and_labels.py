@@ -181,3 +181,24 @@ def test_a_stock_of_ones_own_is_kept_by_its_dimensions(visitor):
     assert 'value="jar-lid"' in visitor.open(f"/labels/?codes={CARBS}").body
     page = visitor.send("/labels/stocks/jar-lid/remove", open_at="/labels/stocks")
     assert "jar-lid is forgotten" in page.text
+
+
+def test_a_stock_is_looked_at_before_it_is_kept(visitor):
+    size = {"page_w_mm": "60", "page_h_mm": "40", "label_w_mm": "60", "label_h_mm": "40", "qr_mm": "30"}
+    sent = {"key": "jar-lid", "name": "Jar lids", "form": "roll", **size}
+    page = visitor.send("/labels/stocks", do="look", **sent)
+    assert page.status == 200
+    assert "data:image/png;base64," in page.body
+    assert page.fields()["key"] == "jar-lid"
+    assert 'value="jar-lid"' not in visitor.open(f"/labels/?codes={CARBS}").body, "looking keeps nothing"
+    page = visitor.send("/labels/stocks", do="look", **{**sent, "label_w_mm": "70"})
+    assert page.status == 400
+    assert "data:image/png" not in page.body
+
+
+def test_what_a_list_shows_gets_its_labels_and_nothing_else(visitor):
+    body = visitor.open("/lots/?kind=carb").body
+    assert "listed=yes" in body
+    page = visitor.open("/labels/?kind=carb&listed=yes")
+    assert CARBS in page.body
+    assert visitor.open("/labels/?kind=boot&listed=yes").body.count(CARBS) == 0

@@ -54,5 +54,21 @@ document.addEventListener("submit", (event) => {
   document.addEventListener("keydown", (event) => { if (index && index.open && event.key === "Escape") { index.open = false; index.querySelector("summary").focus(); } });
 }
 
+/* A stock of labels shows itself while one types its dimensions. */
+for (const figure of document.querySelectorAll("figure[data-preview]")) {
+  const form = figure.previousElementSibling, image = figure.querySelector("img");
+  let timer = 0;
+  form.addEventListener("input", () => {
+    clearTimeout(timer);
+    timer = setTimeout(async () => {
+      const answer = await fetch(figure.dataset.preview, { method: "POST", body: new FormData(form) });
+      if (!answer.ok) return;
+      URL.revokeObjectURL(image.src);
+      image.src = URL.createObjectURL(await answer.blob());
+      figure.hidden = false;
+    }, 400);
+  });
+}
+
 /* A page that waits for long work looks again by itself. */
 if (document.querySelector("[data-waiting]")) setTimeout(() => location.reload(), 1500);
