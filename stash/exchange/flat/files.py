@@ -224,17 +224,18 @@ def _grid(
     skipped: bool = False,
 ) -> Grid:
     """Find the header and number the rows below it; ``skipped`` says that a line above them was taken away."""
-    texts = [[_cell(name, cell) for cell in row] for row in records]
-    at = _header_row(texts)
+    at = _header_row([[_cell(name, cell) for cell in row] for row in records[:_LOOKED_AT]])
     if at is None:
         raise InvalidInput(f"{name} has no rows", "Send a sheet with a header row and at least one row below it.")
-    header = list(texts[at])
-    body = [(number, row) for number, row in enumerate(texts[at + 1 :], at + 2 + skipped) if any(row)]
+    header = [_cell(name, cell) for cell in records[at]]
+    cleaned = (tuple([_cell(name, cell) for cell in row]) for row in records[at + 1 :])
+    body = [(number, row) for number, row in enumerate(cleaned, at + 2 + skipped) if any(row)]
     width = max((len(row) for _, row in body), default=0)
     while header and not header[-1] and len(header) > width:
         header.pop()
     header += [""] * (width - len(header))
-    rows = tuple((number, tuple(row + [""] * (len(header) - len(row)))) for number, row in body)
+    full = len(header)
+    rows = tuple(each if len(each[1]) == full else (each[0], each[1] + ("",) * (full - len(each[1]))) for each in body)
     if not rows:
         raise InvalidInput(f"{name} has no rows below its header", "Send a sheet with at least one row below it.")
     return Grid(name, tuple(header), rows, encoding, separator, notes, sheets)
@@ -245,6 +246,9 @@ def _cell(name: str, text: str) -> str:
 
     The apostrophe that keeps a text from being run as a formula goes as well, as in our own tables.
     """
+    if text.isprintable() and len(text) <= _LONGEST_CELL:
+        plain = text.strip()
+        return unguard(plain) if plain.startswith("'") else plain
     if len(text) > _LONGEST_CELL:
         raise InvalidInput(f"{name} has a cell of {len(text)} characters", f"At most {_LONGEST_CELL} are read.")
     shown = _HIDDEN.sub("", text) if _HIDDEN.search(text) else text

@@ -7,12 +7,12 @@ Source: ECMA-376 part 1, 18.3.1.4 (c), 18.3.1.40 (f), 18.3.1.96 (v); OpenDocumen
 
 from __future__ import annotations
 
-import re
 from xml.parsers import expat
 
 from stash.exchange.zips import opened
 
-_FORMULA = re.compile(rb"[<:]f[ >/]|:formula=")
+_MARKS = (b"<f>", b"<f ", b"<f/", b":f>", b":f ", b":f/", b":formula=")
+"""What a part that holds no formula holds none of; quicker to look for than to parse."""
 
 
 def formulas_without_result(name: str, data: bytes) -> int:
@@ -28,7 +28,7 @@ def formulas_without_result(name: str, data: bytes) -> int:
             path = entry.filename
             if path.startswith("xl/worksheets/") or path == "content.xml":
                 part = archive.read(entry)
-                if _FORMULA.search(part):
+                if any(mark in part for mark in _MARKS):
                     found += _count(part)
     return found
 

@@ -218,6 +218,35 @@ def test_entities_that_blow_up_are_refused():
         read_flat("list.xlsx", out.getvalue())
 
 
+def with_sheet(change):
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(sheet_of(ROWS))) as source, zipfile.ZipFile(out, "w") as archive:
+        for entry in source.infolist():
+            part = source.read(entry)
+            archive.writestr(entry.filename, change(part) if "worksheets/sheet" in entry.filename else part)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        b'<c r="XFD1048576"><v>1</v></c>',
+        b"<c r='XFD1048576'><v>1</v></c>",
+        b'<c s="0" r="XFD1048576"><v>1</v></c>',
+        b'<x:c xmlns:x="http://schemas.openxmlformats.org/spreadsheetml/2006/main" r="XFD1048576"><x:v>1</x:v></x:c>',
+    ],
+)
+def test_a_cell_in_the_last_corner_is_refused_however_it_is_written(cell):
+    far = with_sheet(lambda part: part.replace(b"</row></sheetData>", cell + b"</row></sheetData>"))
+    with pytest.raises(InvalidInput, match="reaches to row 1048576"):
+        read_flat("list.xlsx", far)
+
+
+def test_a_comment_in_a_sheet_is_no_cell():
+    hidden = with_sheet(lambda part: part.replace(b"</sheetData>", b'</sheetData><!-- <c r="XFD1048576"> -->'))
+    assert texts(read_flat("list.xlsx", hidden)) == ROWS
+
+
 def test_any_damage_to_a_workbook_is_an_error_or_a_grid_never_another_exception():
     whole = sheet_of(ROWS)
     chance = random.Random(7)
