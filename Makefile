@@ -29,7 +29,7 @@ demo: $(VENV)/ready
 	@$(BIN)/stash demo $(ARGS)
 
 test: $(VENV)/ready-dev
-	$(PY) -m pytest -n $(WORKERS) --cov --cov-report= $(ARGS)
+	$(PY) -m pytest -n $(WORKERS) --dist loadgroup --cov --cov-report= $(ARGS)
 
 check: lint types imports test floors
 

@@ -74,7 +74,7 @@ def _lot(catalogue: Catalogue, lot: Lot, address: str, judge: Judge) -> LabelTex
         fits=fits,
         fits_not=fits_not,
         mark=generation_mark(catalogue, design.generation) if design else "",
-        quantity=f"{lot.quantity} pcs",
+        quantity=f"{lot.quantity} pc" if lot.quantity == 1 else f"{lot.quantity} pcs",
         counted=lot.counted_on,
     )
 
@@ -99,13 +99,14 @@ def _place(catalogue: Catalogue, stock: Stock, place: Place, address: str) -> La
     kinds = sorted({catalogue.kind[lot.kind].name for lot in inside})
     pairs = mixed(catalogue, [lot.design for lot in inside if lot.design])
     tells = sorted({_measure_name(catalogue, one, measure) for one, _, measure in pairs if measure})
+    holds = f"Holds {sentence_list(kinds)}." if kinds else ""
+    alike = f"Look-alikes: check {sentence_list(tells)}." if tells else ""
     return LabelText(
         code=place.code,
         address=address,
         title=place_path(stock, place.code),
-        discriminator=f"Look-alikes inside: check {sentence_list(tells)}" if tells else "",
-        fits=sentence_list(kinds),
-        quantity=f"{len(inside)} lots" if inside else "",
+        discriminator=" ".join(each for each in (holds, alike) if each),
+        quantity=f"{len(inside)} lot{'s' * (len(inside) > 1)}" if inside else "",
         counted=place.counted_on,
     )
 

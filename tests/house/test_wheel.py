@@ -13,7 +13,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
 
-pytestmark = [pytest.mark.wheel, pytest.mark.timeout(600)]
+pytestmark = [pytest.mark.wheel, pytest.mark.timeout(600), pytest.mark.xdist_group("wheel")]
 
 
 @pytest.fixture(scope="module")

@@ -61,3 +61,18 @@ def test_a_half_used_sheet_is_remembered(workshop):
     assert label_kit.next_free(workshop, labels.DEFAULT_STOCK) == 7
     labels.sheet(workshop, [CARBS, BOOTS], labels.Printing(first=23), who="Ann", now=NOW)
     assert label_kit.next_free(workshop, labels.DEFAULT_STOCK) == 1
+
+
+def test_a_bins_label_says_what_it_holds_and_which_measure_keeps_look_alikes_apart(workshop):
+    from stash.services.gaps import judge
+    from stash.services.label_texts import label_texts
+    from tests.services.workshop import BIN_A, RUNNER
+
+    codes = [BIN_A, RUNNER, CARBS, CLIPS]
+    texts = label_texts(workshop.catalogue(), workshop.stock(), codes, "HTTP://STASH.LOCAL", judge(workshop))
+    bin_a, runner, carbs, clips = texts
+    assert bin_a.discriminator == "Holds carburettor. Look-alikes: check rotation."
+    assert (bin_a.fits, bin_a.quantity) == ("", "2 lots")
+    assert (runner.title, runner.mark) == ("Fennaby Early, 1967", "A1")
+    assert (carbs.discriminator, carbs.fits, carbs.quantity) == ("rotation 0", "Early", "3 pcs")
+    assert (clips.fits, clips.fits_not) == ("Early, Late", "")
