@@ -61,16 +61,23 @@ def _fits_all(db: str | None, *, as_json: bool) -> None:
         click.echo(table(("design", "kind", "fits"), rows))
 
 
-@command("check", "stash check R1M3NY\nstash check job-1-kittle-ii --json")
-@click.argument("ref")
+@command("check", "stash check R1M3NY\nstash check job-1-kittle-ii --json\nstash check --catalogue")
+@click.argument("ref", required=False)
+@click.option("--catalogue", is_flag=True, help="Look the catalogue over for contradictions instead.")
 @with_store
 @with_json
-def check(ref: str, *, db: str | None, as_json: bool) -> None:
+def check(ref: str | None, *, catalogue: bool, db: str | None, as_json: bool) -> None:
     """Say whether a machine, or a build as planned, goes together, and what to do about it.
 
-    REF is a machine's code or a build's key. The answer is no (exit 1) when something is dangerous or does not go
-    together. A sum is arithmetic, not permission: law and safety are your local rules' and a licensed shop's.
+    REF is a machine's code or a build's key. With --catalogue it says instead what the catalogue contradicts itself in,
+    what can never matter, and what nobody has measured. The answer is no (exit 1) when something is dangerous or does
+    not go together. A sum is arithmetic, not permission: law and safety are your local rules' and a licensed shop's.
     """
+    if catalogue == (ref is not None):
+        raise click.UsageError("Name a machine or build by REF, or ask for --catalogue.")
+    if ref is None:
+        _check_catalogue(db, as_json=as_json)
+        return
     from stash.services.checks import check as ask
 
     answer = ask(opened(db), ref)
@@ -79,6 +86,21 @@ def check(ref: str, *, db: str | None, as_json: bool) -> None:
     else:
         _say_check(answer)
     if not answer.ok:
+        no()
+
+
+def _check_catalogue(db: str | None, *, as_json: bool) -> None:
+    from stash.services.health import health, health_dict
+
+    found = health(opened(db))
+    if as_json:
+        say_json(health_dict(found))
+    elif found:
+        rows = [(LEVELS[each.level], f"{each.table} {each.key}", each.text, each.do) for each in found]
+        click.echo(table(("how bad", "where", "what", "do"), rows))
+    else:
+        click.echo("Nothing to mend.")
+    if any(each.level == "wrong" for each in found):
         no()
 
 

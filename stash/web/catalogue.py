@@ -10,6 +10,7 @@ from werkzeug.wrappers import Response
 from stash.errors import NotFound
 from stash.kernel.tables import TABLE_BY_NAME, Table
 from stash.services import page_rows, rows
+from stash.services.health import health as looked_over
 from stash.web import words
 from stash.web.access import who
 from stash.web.choosing import fields_of
@@ -18,6 +19,9 @@ from stash.web.links import address, within
 from stash.web.names import Names
 from stash.web.paging import page_number
 from stash.web.shop import store
+
+_MOST_FINDINGS = 150
+"""Findings shown on one page. Source: project decision, to keep pages light."""
 
 bp = Blueprint("catalogue", __name__, url_prefix="/catalogue")
 
@@ -40,6 +44,15 @@ def index() -> str:
     names = [name for _, shelf in SHELVES for name in shelf]
     return render_template(
         "catalogue/index.html", shelves=SHELVES, counts=page_rows.counts(store(), names), about=_about()
+    )
+
+
+@bp.get("/health")
+def health() -> str:
+    """Show what the catalogue contradicts itself in, what can never matter, and what nobody has measured."""
+    found = looked_over(store())
+    return render_template(
+        "catalogue/health.html", found=found[:_MOST_FINDINGS], more=max(0, len(found) - _MOST_FINDINGS)
     )
 
 

@@ -42,6 +42,7 @@ ADDRESSES = {
     f"/places/{BIN_A}/edit": "Edit Bin A",
     f"/places/{BIN_A}/count": "Count Bin A",
     f"/places/{BIN_A}/put-in": "Put into Bin A",
+    "/catalogue/health": "Look it over",
     "/catalogue/": "What is true of models and parts for everybody",
     "/catalogue/designs/": "straight carburettor",
     "/catalogue/rules/add": "Add rule",
