@@ -18,7 +18,10 @@ _FILE = click.Path(path_type=Path, dir_okay=False)
 _SHOWN = 40
 
 
-@command("share", "stash share for-odile.zip --family engine-a\nstash share my-rules.zip --rule straight-head-a2-on-a1 --by Odile")
+@command(
+    "share",
+    "stash share for-odile.zip --family engine-a\nstash share my-rules.zip --rule straight-head-a2-on-a1 --by Odile",
+)
 @click.argument("file", type=_FILE)
 @click.option("--family", "families", multiple=True, metavar="KEY", help="Everything about the models of a family.")
 @click.option("--kind", "kinds", multiple=True, metavar="KEY", help="Everything about a kind of part.")

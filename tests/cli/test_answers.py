@@ -249,6 +249,6 @@ def test_a_kind_that_is_not_there_ends_with_2_and_names_those_that_are(type_in):
 
 def test_the_catalogue_is_looked_over_instead_of_a_machine(type_in, ask):
     assert ask("check", "--catalogue")["ok"] is True
-    assert "how bad" in type_in("check", "--catalogue").output
+    assert "Nothing to mend" in type_in("check", "--catalogue").output
     assert type_in("check").exit_code == 2
     assert type_in("check", RUNNER, "--catalogue").exit_code == 2
