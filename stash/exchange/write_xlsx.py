@@ -121,7 +121,10 @@ def _cell(sheet: Any, column: Column, row: int, index: int, text: str, form: Any
         if day >= FIRST_DATE:
             sheet.write_datetime(row, index, dt.datetime.combine(day, dt.time()), form)
             return
-    sheet.write_string(row, index, text, form)
+    if text.startswith("<r>") and text.endswith("</r>"):  # the library would take it for its own markup
+        sheet.write_rich_string(row, index, text[:1], text[1:2], text[2:], form)
+    else:
+        sheet.write_string(row, index, text, form)
 
 
 def _exact_as_float(column: Column, number: Decimal, text: str) -> bool:

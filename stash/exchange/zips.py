@@ -44,6 +44,8 @@ def _look_over(name: str, archive: zipfile.ZipFile) -> None:
     refuse_large(f"What {name} unpacks to", sum(entry.file_size for entry in entries), LARGEST_UNPACKED)
     seen: set[str] = set()
     for entry in entries:
+        if not entry.filename:
+            raise InvalidInput(f"{name} holds an entry without a name", "Make it again, or send it in one piece.")
         path = PurePosixPath(entry.filename.replace("\\", "/"))
         if path.is_absolute() or ".." in path.parts or ":" in entry.filename or "\0" in entry.filename:
             raise InvalidInput(

@@ -27,7 +27,7 @@ from stash.services.tables import load_bytes
 from stash.services.uses import uses
 from tests.services.workshop import BIN_A, BOOTS, CARBS, CLIPS, PROJECT, RUNNER
 
-DANGEROUS = ["=1+1", "+1+1", "-1+1", "@SUM(A1)", "\t=1", '=HYPERLINK("http://x")', "'=1", "normal"]
+DANGEROUS = ["=1+1", "+1+1", "-1+1", "@SUM(A1)", "\t=1", '=HYPERLINK("http://x")', "'=1", "<r><t>x</r>", "normal"]
 
 
 def as_dicts(listing):

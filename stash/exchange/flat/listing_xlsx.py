@@ -95,8 +95,8 @@ def _rows(book: Any, sheet: Any, listing: Listing) -> int:
             value = row[at]
             if value in _NOTHING:
                 continue
-            if at in texts:
-                write_string(sheet, number, at, _plain(value))
+            if at in texts and not _is_markup(value):
+                write_string(sheet, number, at, str(value)[:_LONGEST])
             else:
                 write(number, at, value)
     return number
@@ -107,10 +107,9 @@ def _bare(method: Any) -> Any:
     return getattr(method, "__wrapped__", method.__func__)
 
 
-def _plain(value: Value) -> str:
-    """Return a text a cell can hold; one that looks like the library's markup of rich text is kept from being it."""
-    text = value if isinstance(value, str) else str(value)
-    return f"{text[: _LONGEST - 1]} " if text.startswith("<r>") and text.endswith("</r>") else text[:_LONGEST]
+def _is_markup(value: Value) -> bool:
+    """Whether the library would take a text for its own markup of rich text instead of writing it."""
+    return isinstance(value, str) and value.startswith("<r>") and value.endswith("</r>")
 
 
 def _writer(book: Any, sheet: Any, heading: Heading) -> Write:
@@ -119,7 +118,11 @@ def _writer(book: Any, sheet: Any, heading: Heading) -> Write:
     text, number, day = sheet.write_string, sheet.write_number, sheet.write_datetime
 
     def write_text(row: int, at: int, value: Value) -> None:
-        text(row, at, _plain(shown(heading, value)))
+        said = shown(heading, value)[:_LONGEST]
+        if _is_markup(said):
+            sheet.write_rich_string(row, at, said[:1], said[1:2], said[2:])
+        else:
+            text(row, at, said)
 
     def write_number(row: int, at: int, value: Value) -> None:
         if isinstance(value, int) and abs(value) < _EXACT_BELOW:
