@@ -89,7 +89,7 @@ class SizeFinder:
         names = {key: set(word_list(name)) for key, name in self._measures(kind).items()}
         whole = [key for key, name in names.items() if name and name <= around]
         part = [key for key, name in names.items() if said and said <= name]
-        found = [key for key in (whole or part) if self._can_be(kind, key, sizes.mm[0])]
+        found = whole or [key for key in part if self._can_be(kind, key, sizes.mm[0])]
         return found[0] if len(found) == 1 else ""
 
     def _only_reading(self, kind: str, sizes: Sequence[Decimal]) -> list[str]:

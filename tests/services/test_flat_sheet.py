@@ -331,3 +331,63 @@ def test_a_proposal_is_plain_data_without_the_rows_that_say_nothing_new(workshop
     plain = look(workshop, FIRST).as_dict()
     assert [row["cells"][1] for row in plain["rows"]] == ["gizmo"]
     assert json.loads(json.dumps(plain))["counts"]["same"] == 2
+
+
+def test_a_kind_nobody_gave_and_a_design_nobody_knows_stay_in_the_note(workshop):
+    sheet = "kind,design,number,qty\ncarb,carb-90,,1\ncarb,straight carburettor,,1\nboot,nonsense,,1\n,,,1\n"
+    rows = look(workshop, sheet).rows
+    named = [{value.column: value.text for value in row.values} for row in rows]
+    assert [each["design"] for each in named] == ["carb-90", "carb-0", "", ""]
+    assert named[2]["note"] == "nonsense"
+    assert any("no design we know" in doubt.text for doubt in rows[2].doubts)
+    assert rows[3].state == "unclear"
+    assert "nothing says what it is" in rows[3].reason
+
+
+def test_several_numbers_of_one_design_in_a_cell_name_it(workshop):
+    rows = look(workshop, "number,qty\nFN-11.120-A / FN 11 120 A,1\nFN-11.120-A; R 11·120/1,1\nZZ-99,1\n").rows
+    designs = [next((v.text for v in row.values if v.column == "design"), "") for row in rows]
+    assert designs == ["carb-0", "", ""]
+    assert any("no number we know" in doubt.text for doubt in rows[2].doubts)
+
+
+def test_none_of_them_is_an_answer_too(workshop):
+    sheet = "number,what,qty\nFN-11.12O-A,,1\n,gizmo,1\n"
+    keys = [each.key for each in look(workshop, sheet).questions if each.key.partition(":")[0] in {"number", "what"}]
+    answered = look(workshop, sheet, answers=dict.fromkeys(keys, "none"))
+    assert [row.state for row in answered.rows] == ["unclear", "new"], "a number of none says nothing of what it is"
+    assert look(workshop, sheet, answers={keys[0]: "design:gone"}).rows[0].state == "unclear"
+
+
+def test_a_condition_nobody_knows_is_asked_once_for_all_rows(workshop):
+    sheet = "what,qty,condition\nboot,1,purple\nboot,2,purple\n"
+    proposal = look(workshop, sheet)
+    question = next(each for each in proposal.questions if each.key == "condition:purple")
+    assert question.rows == (2, 3)
+    answered = look(workshop, sheet, answers={question.key: "scrap"})
+    assert {v.text for row in answered.rows for v in row.values if v.column == "condition"} == {"scrap"}
+
+
+def test_sizes_become_measures_only_in_one_way(workshop):
+    sheet = "what,qty,size\nboot,1,19\nboot,1,bore 19\nboot,1,750\nboot,1,about nineteen\nclip,1,99999\n"
+    values = [{v.column: v.text for v in row.values} for row in look(workshop, sheet).rows]
+    assert [each.get("measure:bore_mm", "") for each in values[:4]] == ["19", "19", "", ""]
+    assert "size 750" in values[2]["note"]
+    assert "size 99999" in values[4]["note"]
+
+
+def test_a_size_that_speaks_against_the_design_is_asked_about(workshop):
+    row = look(workshop, "number,qty,size\nFN-11.120-A,1,spigot 21\n").rows[0]
+    assert row.state == "unclear"
+    assert "that design has" in row.reason
+
+
+def test_the_place_as_lists_show_it_and_its_code_are_both_understood(workshop):
+    sheet = f"what,qty,place\nboot,1,Shelf \u203a Bin A\nboot,1,{BIN_A}\n"
+    places = [v.text for row in look(workshop, sheet).rows for v in row.values if v.column == "place"]
+    assert places == ["Shelf \u203a Bin A"] * 2
+
+
+def test_a_place_whose_name_is_too_long_is_wrong(workshop):
+    row = look(workshop, f"what,qty,place\nboot,1,{'x' * 20_000}\n").rows[0]
+    assert row.state == "wrong"
