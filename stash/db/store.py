@@ -54,6 +54,7 @@ class Store:
         self._reading = reading_engine(engine)
         self._writing = writing_engine(engine)
         self._snapshots: dict[str, tuple[int, object]] = {}
+        self._derived: dict[str, tuple[object, object]] = {}
         self._lock = threading.Lock()
 
     @property
@@ -133,6 +134,23 @@ class Store:
     def revision(self, session: Session, name: str) -> int:
         """How often ``catalogue`` or ``stock`` was written."""
         return session.execute(select(Revision.counter).where(Revision.name == name)).scalar_one()
+
+    def derived(self, name: str, source: object, make: Callable[[], T]) -> T:
+        """Return something made from a snapshot, made once for as long as the snapshot is the same.
+
+        Args:
+            name: What it is.
+            source: The snapshot it is made from.
+            make: Makes it.
+        """
+        with self._lock:
+            kept = self._derived.get(name)
+        if kept is not None and kept[0] is source:
+            return kept[1]  # type: ignore[return-value]
+        made = make()
+        with self._lock:
+            self._derived[name] = (source, made)
+        return made
 
     def close(self) -> None:
         """Let go of all connections."""

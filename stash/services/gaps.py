@@ -11,9 +11,6 @@ from stash.plan import gaps as plan
 from stash.plan.gaps import Gap, Short
 from stash.plan.judging import Judge
 
-_JUDGES: dict[int, tuple[object, Judge]] = {}
-"""One judge for each catalogue snapshot in use, so that its answers serve the next question too."""
-
 
 def gaps(store: Store) -> tuple[Gap, ...]:
     """Return every gap with its candidates: machines in order of code, then wanted models."""
@@ -63,10 +60,7 @@ def finishable(found: Iterable[Gap]) -> Finishable:
 def judge(store: Store) -> Judge:
     """Return the judge for the store's catalogue as it is now."""
     catalogue = store.catalogue()
-    known = _JUDGES.get(id(store))
-    if known is None or known[0] is not catalogue:
-        known = _JUDGES[id(store)] = (catalogue, Judge(catalogue))
-    return known[1]
+    return store.derived("judge", catalogue, lambda: Judge(catalogue))
 
 
 def _short_dict(short: Short) -> dict[str, Any]:

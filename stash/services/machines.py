@@ -6,49 +6,36 @@ What comes off goes into a lot of its own, tagged with the machine and position 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from stash.db.models import Fitted, FittedMeasure, Lot, LotMeasure, Machine, Movement
+from stash.db.models import Lot, Movement
 from stash.db.store import Store
 from stash.db.unit import Work
 from stash.errors import Conflict, InvalidInput, NotFound
-from stash.fit import facts
-from stash.fit.catalogue import Catalogue, Position
-from stash.fit.checks import check_machine
-from stash.fit.mates import stock_designs
 from stash.kernel.codes import grouped
 from stash.kernel.ends import machine_end, place_end
 from stash.kernel.tables import CONDITIONS, FITTED_STATES
-from stash.services.codes import new_code
+from stash.services.at_position import (
+    Off,
+    carried_out,
+    danger_of,
+    displace,
+    put_in,
+    refuse_other_kind,
+    set_position,
+    spot_of,
+    state_at,
+)
 from stash.services.handling import (
     Done,
     done,
     lot_row,
-    lot_values,
     machine_row,
-    place_code,
     place_name,
-    promised,
     refuse_promised,
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Off:
-    """Where a part that comes off goes, and what it is.
-
-    Args:
-        place: Place code, "" for not put away yet.
-        condition: Its condition; "" for as recorded, else unknown.
-        design: Its design as seen in the hand; "" for as recorded or assumed.
-    """
-
-    place: str = ""
-    condition: str = ""
-    design: str = ""
 
 
 def fit(
@@ -86,23 +73,23 @@ def fit(
         session = work.session
         owner = machine_row(session, machine)
         source = lot_row(session, lot, version)
-        spot = _spot(catalogue, owner, position)
-        _refuse_other_kind(catalogue, spot, source)
+        spot = spot_of(catalogue, owner, position)
+        refuse_other_kind(catalogue, spot, source)
         if source.quantity < spot.quantity:
             raise Conflict(
                 f"The {spot.name} takes {spot.quantity}, lot {grouped(source.code)} holds {source.quantity}",
                 "Take another lot, or merge equal lots first.",
             )
         refuse_promised(session, source, spot.quantity, owner.code, anyway=anyway)
-        warning = _danger(catalogue, owner, spot, loose.get(source.code))
+        warning = danger_of(catalogue, owner, spot, loose.get(source.code))
         if warning and not acknowledged:
             raise Conflict(warning, "It stays blocked until you say that you have read this and take it on yourself.")
-        old = _displace(work, catalogue, owner, spot, off or Off())
+        old = displace(work, catalogue, owner, spot, off or Off())
         work.move([(source.code, spot.quantity, place_end(source.place), machine_end(owner.code, spot.name))])
         source.quantity -= spot.quantity
         note = f"Fitted although: {warning}" if warning else None
-        _put_in(session, owner, spot, source, note)
-        _carried_out(session, owner, spot, source)
+        put_in(session, owner, spot, source, note)
+        carried_out(session, owner, spot, source)
         told = f"{grouped(source.code)} fitted at the {spot.name} of {grouped(owner.code)}."
         if old is not None:
             told += f" What was there is now {grouped(old.code)}, {place_name(session, old.place)}."
@@ -121,11 +108,11 @@ def take_off(store: Store, machine: str, position: str, *, who: str, off: Off | 
 
     def act(work: Work) -> Done:
         owner = machine_row(work.session, machine)
-        spot = _spot(catalogue, owner, position)
-        old = _displace(work, catalogue, owner, spot, off or Off())
+        spot = spot_of(catalogue, owner, position)
+        old = displace(work, catalogue, owner, spot, off or Off())
         if old is None:
             raise Conflict(f"Nothing is fitted at the {spot.name}", "Mark it as present first if it is there.")
-        _set(work.session, owner, spot, "missing")
+        set_position(work.session, owner, spot, "missing")
         where = place_name(work.session, old.place)
         return done(work, f"The {spot.name} of {grouped(owner.code)} is now {grouped(old.code)}, {where}.", old.code)
 
@@ -150,16 +137,16 @@ def strip(store: Store, machine: str, places: Mapping[str, Off], *, who: str) ->
         owner = machine_row(work.session, machine)
         codes: list[str] = []
         for position, off in places.items():
-            spot = _spot(catalogue, owner, position)
-            old = _displace(work, catalogue, owner, spot, off)
+            spot = spot_of(catalogue, owner, position)
+            old = displace(work, catalogue, owner, spot, off)
             if old is None:
                 raise Conflict(f"Nothing is fitted at the {spot.name}", "Leave it out; nothing was stripped.")
-            _set(work.session, owner, spot, "missing")
+            set_position(work.session, owner, spot, "missing")
             codes.append(old.code)
         if not codes:
             raise InvalidInput("No position was chosen", "Choose what comes off.")
         if owner.state == "donor" and all(
-            _state(work.session, owner, name) == "missing" for name in catalogue.positions[owner.model]
+            state_at(work.session, owner, name) == "missing" for name in catalogue.positions[owner.model]
         ):
             owner.state = "stripped"
         return done(work, f"{len(codes)} parts off {grouped(owner.code)}.", *codes)
@@ -183,10 +170,10 @@ def mark(
 
     def act(work: Work) -> Done:
         owner = machine_row(work.session, machine)
-        spot = _spot(catalogue, owner, position)
+        spot = spot_of(catalogue, owner, position)
         if design and (design not in catalogue.design or catalogue.design[design].kind != spot.kind):
             raise InvalidInput(f"{design!r} is no design of kind {spot.kind}", "Choose one from the list.")
-        _set(work.session, owner, spot, state, design or None, condition or None)
+        set_position(work.session, owner, spot, state, design or None, condition or None)
         return done(work, f"The {spot.name} of {grouped(owner.code)} is noted as {state}.")
 
     return store.write(who, f"noted as {state}", act)
@@ -204,17 +191,17 @@ def swap(store: Store, machine: str, position: str, other: str, other_position: 
     def act(work: Work) -> Done:
         session = work.session
         one, two = machine_row(session, machine), machine_row(session, other)
-        here, there = _spot(catalogue, one, position), _spot(catalogue, two, other_position)
+        here, there = spot_of(catalogue, one, position), spot_of(catalogue, two, other_position)
         if (here.kind, here.quantity) != (there.kind, there.quantity):
             raise InvalidInput(f"A {here.kind} does not go where a {there.kind} goes", "Choose positions of one kind.")
-        mine = _displace(work, catalogue, one, here, Off())
-        theirs = _displace(work, catalogue, two, there, Off())
+        mine = displace(work, catalogue, one, here, Off())
+        theirs = displace(work, catalogue, two, there, Off())
         if mine is None or theirs is None:
             raise Conflict("One of the two carries nothing there", "Fit the one part instead.")
         for lot, owner, spot in ((mine, two, there), (theirs, one, here)):
             work.move([(lot.code, spot.quantity, place_end(None), machine_end(owner.code, spot.name))])
             lot.quantity = 0
-            _put_in(session, owner, spot, lot, None)
+            put_in(session, owner, spot, lot, None)
         return done(work, f"{grouped(one.code)} and {grouped(two.code)} have exchanged their {here.name}.")
 
     return store.write(who, "swapped", act)
@@ -241,14 +228,14 @@ def put_back(store: Store, machine: str, *, who: str, place: str = "") -> Done:
         codes: list[str] = []
         back = 0
         for position, lot in originals.items():
-            spot = _spot(catalogue, owner, position)
+            spot = spot_of(catalogue, owner, position)
             if lot.quantity < spot.quantity:
                 continue
             back += 1
-            old = _displace(work, catalogue, owner, spot, Off(place))
+            old = displace(work, catalogue, owner, spot, Off(place))
             work.move([(lot.code, spot.quantity, place_end(lot.place), machine_end(owner.code, spot.name))])
             lot.quantity -= spot.quantity
-            _put_in(session, owner, spot, lot, None)
+            put_in(session, owner, spot, lot, None)
             codes += [old.code] if old else []
         if not back:
             raise NotFound(
@@ -272,106 +259,3 @@ def originals_of(session: Session, machine: str) -> dict[str, Lot]:
     for lot in session.execute(query).scalars():
         found.setdefault(str(lot.from_position), lot)
     return found
-
-
-def _spot(catalogue: Catalogue, machine: Machine, position: str) -> Position:
-    spot = catalogue.positions[machine.model].get(position)
-    if spot is None:
-        names = ", ".join(catalogue.positions[machine.model])
-        raise InvalidInput(f"A {machine.model} has no {position!r}", f"Its positions are: {names}.")
-    return spot
-
-
-def _refuse_other_kind(catalogue: Catalogue, spot: Position, lot: Lot) -> None:
-    if lot.kind != spot.kind:
-        wanted, given = catalogue.kind[spot.kind].name, catalogue.kind[lot.kind].name
-        raise InvalidInput(
-            f"The {spot.name} takes a {wanted}, lot {grouped(lot.code)} holds {given}", "Check the code."
-        )
-
-
-def _danger(catalogue: Catalogue, machine: Machine, spot: Position, lot: facts.Lot | None) -> str:
-    """Say what would be dangerous with the part in place, "" when nothing is."""
-    if lot is None:
-        return ""
-    fitted = {spot.name: facts.Fitted("present", lot.design, values=lot.values)}
-    planned = facts.Machine(machine.code, machine.model, machine.year, machine.state, fitted)
-    stops = [found for found in check_machine(catalogue, planned) if found.level == "stop"]
-    return "; ".join(f"{found.position}: {found.text}. {found.do}" for found in stops)
-
-
-def _displace(work: Work, catalogue: Catalogue, machine: Machine, spot: Position, off: Off) -> Lot | None:
-    """Move what is at a position into a new lot; None when nothing is there."""
-    session = work.session
-    row = session.get(Fitted, (machine.code, spot.name))
-    if row is not None and row.state == "missing":
-        return None
-    stock = stock_designs(catalogue, machine.model, spot.name, machine.year)
-    assumed = row is None and not off.design
-    recorded = row.design if row is not None else (stock[0] if len(stock) == 1 else None)
-    condition = off.condition or (row.condition if row and row.condition else "unknown")
-    if row is not None and row.state == "faulty" and not off.condition:
-        condition = "needs_work"
-    lot = Lot(
-        code=new_code(session),
-        kind=spot.kind,
-        design=off.design or recorded,
-        quantity=spot.quantity,
-        condition=condition,
-        place=place_code(session, off.place),
-        from_machine=machine.code,
-        from_position=spot.name,
-        note="Assumed stock when it came off: check which one it is." if assumed else (row.note if row else None),
-    )
-    session.add(lot)
-    for measured in _measured(session, machine.code, spot.name):
-        session.add(LotMeasure(lot=lot.code, measure=measured.measure, value=measured.value))
-    session.flush()
-    work.move([(lot.code, spot.quantity, machine_end(machine.code, spot.name), place_end(lot.place))])
-    return lot
-
-
-def _carried_out(session: Session, machine: Machine, spot: Position, lot: Lot) -> None:
-    """Forget the decision that this lot goes here: it is there now."""
-    for build, part in promised(session, lot.code):
-        if build.machine == machine.code and part.position == spot.name:
-            session.delete(part)
-    session.flush()
-
-
-def _put_in(session: Session, machine: Machine, spot: Position, lot: Lot, note: str | None) -> None:
-    _set(session, machine, spot, "present", lot.design, lot.condition, note)
-    for measure, value in lot_values(session, lot.code).items():
-        session.add(FittedMeasure(machine=machine.code, position=spot.name, measure=measure, value=value))
-    session.flush()
-
-
-def _set(
-    session: Session,
-    machine: Machine,
-    spot: Position,
-    state: str,
-    design: str | None = None,
-    condition: str | None = None,
-    note: str | None = None,
-) -> None:
-    """Write what a position carries; what was measured on the part before goes with it."""
-    for measured in _measured(session, machine.code, spot.name):
-        session.delete(measured)
-    session.flush()
-    row = session.get(Fitted, (machine.code, spot.name))
-    if row is None:
-        row = Fitted(machine=machine.code, position=spot.name, state=state)
-        session.add(row)
-    row.state, row.design, row.condition, row.note = state, design, condition, note
-    session.flush()
-
-
-def _measured(session: Session, machine: str, position: str) -> list[FittedMeasure]:
-    query = select(FittedMeasure).where(FittedMeasure.machine == machine, FittedMeasure.position == position)
-    return list(session.execute(query).scalars())
-
-
-def _state(session: Session, machine: Machine, position: str) -> str:
-    row = session.get(Fitted, (machine.code, position))
-    return row.state if row else "present"

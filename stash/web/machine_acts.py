@@ -13,6 +13,7 @@ from stash.fit.facts import Machine
 from stash.kernel.codes import grouped, parse_code
 from stash.kernel.tables import FITTED_STATES, Cell, Column
 from stash.services import machines
+from stash.services.at_position import Off
 from stash.services.handling import Done
 from stash.services.titles import machine_title
 from stash.web.access import who
@@ -53,7 +54,7 @@ def fit(code: str) -> Response | tuple[str, int]:
 
     def act(sent: Form) -> Done:
         cells = sent.cells()
-        off = machines.Off(str(sent.read()["old_place"] or ""), cells["old_condition"])
+        off = Off(str(sent.read()["old_place"] or ""), cells["old_condition"])
         return machines.fit(
             store(),
             machine.code,
@@ -85,7 +86,7 @@ def take_off(code: str) -> Response | tuple[str, int]:
 
     def act(sent: Form) -> Done:
         cells = sent.read()
-        off = machines.Off(str(cells["place"] or ""), str(cells["condition"] or ""), str(cells["design"] or ""))
+        off = Off(str(cells["place"] or ""), str(cells["condition"] or ""), str(cells["design"] or ""))
         return machines.take_off(store(), machine.code, position.name, who=who(), off=off)
 
     return _acted(machine, f"Take off the {position.name}", form, act, position)
@@ -145,7 +146,7 @@ def strip(code: str) -> Response | tuple[str, int]:
         cells = sent.cells()
         place = str(sent.read()["place"] or "")
         chosen = {
-            position.name: machines.Off(place, cells["condition"])
+            position.name: Off(place, cells["condition"])
             for number, position in enumerate(there)
             if cells[f"off-{number}"] == "yes"
         }

@@ -24,6 +24,7 @@ from stash.db.store import open_store
 from stash.errors import Conflict, InvalidInput, NotFound
 from stash.kernel.ends import parse_end
 from stash.services import codes, history, lots, machines
+from stash.services.at_position import Off
 from stash.services.tables import export
 from stash.services.verify import verify
 from tests.services.workshop import BIN_A, BIN_B, DONOR, PROJECT, RUNNER, SHELF, furnish
@@ -96,7 +97,7 @@ class Workshop(RuleBasedStateMachine):
 
     @rule(machine=st.sampled_from(MACHINES), position=st.sampled_from(POSITIONS), place=st.sampled_from(PLACES))
     def take_off(self, machine, position, place):
-        self.act(machines.take_off, machine, position, off=machines.Off(place))
+        self.act(machines.take_off, machine, position, off=Off(place))
 
     @rule(one=st.sampled_from(MACHINES), two=st.sampled_from(MACHINES), position=st.sampled_from(POSITIONS))
     def swap(self, one, two, position):
@@ -104,7 +105,7 @@ class Workshop(RuleBasedStateMachine):
 
     @rule(machine=st.sampled_from(MACHINES), wanted=st.sets(st.sampled_from(POSITIONS)))
     def strip(self, machine, wanted):
-        self.act(machines.strip, machine, {position: machines.Off(BIN_A) for position in sorted(wanted)})
+        self.act(machines.strip, machine, {position: Off(BIN_A) for position in sorted(wanted)})
 
     @rule(machine=st.sampled_from(MACHINES))
     def put_back(self, machine):

@@ -2,8 +2,8 @@ import pytest
 
 from stash.errors import Conflict, InvalidInput, NotFound
 from stash.services import history, machines
+from stash.services.at_position import Off
 from stash.services.gaps import gaps
-from stash.services.machines import Off
 from stash.services.tables import export
 from stash.services.verify import verify
 from tests.services.workshop import BIN_A, BIN_B, CARB_TURNED, CARBS, CLIPS, DONOR, FAST, PROJECT, RUNNER
