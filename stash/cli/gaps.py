@@ -27,13 +27,12 @@ def gaps(*, full: bool, db: str | None, as_json: bool) -> None:
 
     Each is taken by itself: two of them may want the same part.
     """
-    from stash.services.gaps import gap_dict
     from stash.services.gaps import gaps as ask
 
     store = opened(db)
     found = ask(store)
     if as_json:
-        say_json([gap_dict(gap) for gap in found])
+        say_json([gap.as_dict() for gap in found])
     else:
         _say_gaps(store, found, full=full)
 

@@ -41,7 +41,11 @@ class Candidate:
 
     def as_dict(self) -> dict[str, object]:
         """The candidate as plain data for JSON."""
-        return {name: getattr(self, name) for name in self.__slots__}
+        return {
+            **{name: getattr(self, name) for name in self.__slots__},
+            "design": self.design or None,
+            "place": self.place or None,
+        }
 
 
 @dataclass(frozen=True)

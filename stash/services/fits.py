@@ -16,13 +16,10 @@ from stash.fit.mates import MateState
 from stash.fit.speed import overspeed
 from stash.fit.verdicts import Finding, judge_machine, judge_model
 from stash.fit.wording import mate_sentence
-from stash.kernel.tables import VERDICTS
 from stash.plan.facts import Stock
 from stash.plan.gaps import fills
+from stash.plan.usable import condition_rank, condition_refusal
 from stash.services.parts import resolve_part
-
-USELESS = frozenset({"core", "pattern", "scrap"})
-"""Conditions no machine is completed with. Source: project decision."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,21 +211,13 @@ def loose_lots(stock: Stock) -> Mapping[str, tuple[Lot, ...]]:
     """Return ``{design: loose lots of it that a machine may carry}``, best condition first."""
     groups: dict[str, list[Lot]] = {}
     for lot in stock.lots.values():
-        if lot.design and lot.quantity > 0 and lot.condition not in USELESS:
+        if lot.design and lot.quantity > 0 and not condition_refusal(None, lot.condition, lot.checked, work=True):
             groups.setdefault(lot.design, []).append(lot)
     return {design: tuple(sorted(lots, key=_best_first)) for design, lots in groups.items()}
 
 
-def best(rows: tuple[Fit, ...]) -> str:
-    """Return the best verdict among some, ``unknown`` when there are none."""
-    return min((row.verdict for row in rows), key=VERDICTS.index, default="unknown")
-
-
-_ORDER = ("new", "excellent", "good", "serviceable", "needs_work", "unknown")
-
-
 def _best_first(lot: Lot) -> tuple[int, str]:
-    return (_ORDER.index(lot.condition), lot.code)
+    return (condition_rank(lot.condition), lot.code)
 
 
 def _companions(

@@ -4,30 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 from stash.db.store import Store
 from stash.plan import gaps as plan
-from stash.plan.gaps import Gap, Short
+from stash.plan.gaps import Gap
 from stash.plan.judging import Judge
 
 
 def gaps(store: Store) -> tuple[Gap, ...]:
     """Return every gap with its candidates: machines in order of code, then wanted models."""
     return tuple(plan.gaps(store.catalogue(), store.stock(), judge(store)))
-
-
-def gap_dict(gap: Gap) -> dict[str, Any]:
-    """Return a gap as plain data."""
-    return {
-        "gap": gap.key,
-        "model": gap.model,
-        "machine": gap.machine,
-        "short": [_short_dict(short) for short in gap.short],
-        "fillable": gap.fillable,
-        "still_short": [{"position": position, "quantity": quantity} for position, quantity in gap.still_short],
-        "sure": gap.sure,
-    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,25 +47,3 @@ def judge(store: Store) -> Judge:
     """Return the judge for the store's catalogue as it is now."""
     catalogue = store.catalogue()
     return store.derived("judge", catalogue, lambda: Judge(catalogue))
-
-
-def _short_dict(short: Short) -> dict[str, Any]:
-    return {
-        "position": short.position,
-        "kind": short.kind,
-        "quantity": short.quantity,
-        "filled_by": list(short.filled_by),
-        "candidates": [
-            {
-                "lot": each.lot,
-                "design": each.design or None,
-                "verdict": each.verdict,
-                "place": each.place or None,
-                "condition": each.condition,
-                "quantity": each.quantity,
-                "usable": each.usable,
-                "why_not": each.why_not,
-            }
-            for each in short.candidates
-        ],
-    }

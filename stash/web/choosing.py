@@ -97,13 +97,6 @@ def options_of(column: Column) -> Options:
     return _with_blank(column, found) if 0 < len(found) <= MOST_CHOICES else []
 
 
-def spot_options(kind: str, cells: Mapping[str, str]) -> Options:
-    """Positions that take a kind."""
-    catalogue = store().catalogue()
-    names = {row.position for row in catalogue.position_rows if row.kind == kind}
-    return [(name, name) for name in sorted(names)] or _spots(cells)
-
-
 def _with_blank(column: Column, found: Options) -> Options:
     if not found or column.default:
         return found
