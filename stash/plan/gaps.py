@@ -122,8 +122,8 @@ def fills(catalogue: Catalogue, stock: Stock, lot: Lot, judge: Judge | None = No
         judge: Remembers verdicts from call to call while the catalogue stays the same.
 
     Returns:
-        ``(gap key, position, verdict)``, best verdict first, then in order of gap; what is unknown or won't fit is
-        left out.
+        ``(gap key, position, verdict)``, best verdict first, then in order of gap; what is unknown, won't fit or must
+        not run there for its speed is left out.
     """
     judge = judge or Judge(catalogue)
     part = part_of_lot(catalogue, lot)
@@ -131,7 +131,7 @@ def fills(catalogue: Catalogue, stock: Stock, lot: Lot, judge: Judge | None = No
     found = []
     for order, hole in enumerate(holes(catalogue, stock)):
         for position in hole.positions:
-            if position.kind == lot.kind:
+            if position.kind == lot.kind and not overspeed(catalogue, hole.model, part):
                 findings = judge.spot(hole.model, position.name, hole.machine).offered(part, signature)
                 if findings:
                     verdict = best_finding(findings).verdict

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import part_of_lot
 from stash.fit.facts import Lot, Machine
+from stash.fit.speed import overspeed
 from stash.key.lookalikes import mixed, telling_measure
 from stash.plan.facts import Place, Stock
 from stash.plan.gaps import best_finding
@@ -127,11 +128,14 @@ def _discriminator(catalogue: Catalogue, lot: Lot) -> str:
 
 
 def _goes_on(catalogue: Catalogue, lot: Lot, judge: Judge) -> tuple[str, str]:
-    """Models it goes on as it is in all their years, and models of its own families it must not go on."""
+    """Models it goes on as it is in all their years, and models it must not go on: won't fit, or runs too fast."""
     part = part_of_lot(catalogue, lot)
     yes: list[str] = []
     no: list[str] = []
     for model in catalogue.models_with_kind.get(lot.kind, ()):
+        if overspeed(catalogue, model, part):
+            no.append(catalogue.model[model].name)
+            continue
         for position in catalogue.positions_of_kind[model][lot.kind]:
             findings = judge.on_model(part, model, position)
             if all(finding.verdict in _FITS for finding in findings):

@@ -10,6 +10,7 @@ from stash.errors import NotFound
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import part_of_design, part_of_lot
 from stash.fit.facts import Design, Generation, Lot, Model
+from stash.fit.speed import overspeed
 from stash.kernel.tables import VERDICTS
 from stash.kernel.years import Years
 from stash.plan.gaps import Gap
@@ -26,41 +27,48 @@ class Use:
         gaps: ``(gap, position, verdict)`` it would fill, best verdict first.
         models: ``{verdict: model keys}`` for the verdicts that occur, best first; a model counts by its best position
             and its worst year.
+        stopped: Models it must not run on for its speed, whatever the verdict; they are not among ``models``.
     """
 
     lot: Lot
     gaps: tuple[tuple[Gap, str, str], ...]
     models: Mapping[str, tuple[str, ...]]
+    stopped: tuple[str, ...] = ()
 
 
 def uses(store: Store, lots: Iterable[Lot]) -> tuple[Use, ...]:
     """Tell of each lot what it is good for, in the order given."""
-    catalogue, referee = store.catalogue(), judge(store)
+    catalogue, referee, loose = store.catalogue(), judge(store), store.stock().lots
     filled: dict[str, list[tuple[Gap, str, str]]] = {}
     for gap in gaps(store):
         for short in gap.short:
             for candidate in short.candidates:
-                filled.setdefault(candidate.lot, []).append((gap, short.position, candidate.verdict))
+                if not overspeed(catalogue, gap.model, part_of_lot(catalogue, loose[candidate.lot])):
+                    filled.setdefault(candidate.lot, []).append((gap, short.position, candidate.verdict))
     return tuple(
         Use(
             lot,
             tuple(sorted(filled.get(lot.code, ()), key=lambda each: (VERDICTS.index(each[2]), each[0].key))),
-            _models(catalogue, referee, lot),
+            *_models(catalogue, referee, lot),
         )
         for lot in lots
     )
 
 
-def _models(catalogue: Catalogue, referee: Judge, lot: Lot) -> dict[str, tuple[str, ...]]:
+def _models(catalogue: Catalogue, referee: Judge, lot: Lot) -> tuple[dict[str, tuple[str, ...]], tuple[str, ...]]:
     part = part_of_lot(catalogue, lot)
     groups: dict[str, list[str]] = {}
+    stopped: list[str] = []
     for model in catalogue.models_with_kind.get(lot.kind, ()):
+        if overspeed(catalogue, model, part):
+            stopped.append(model)
+            continue
         verdicts = [
             max((finding.verdict for finding in referee.on_model(part, model, position)), key=VERDICTS.index)
             for position in catalogue.positions_of_kind[model][lot.kind]
         ]
         groups.setdefault(min(verdicts, key=VERDICTS.index), []).append(model)
-    return {verdict: tuple(groups[verdict]) for verdict in VERDICTS if verdict in groups}
+    return {verdict: tuple(groups[verdict]) for verdict in VERDICTS if verdict in groups}, tuple(stopped)
 
 
 @dataclass(frozen=True, slots=True)

@@ -76,3 +76,20 @@ def test_a_bins_label_says_what_it_holds_and_which_measure_keeps_look_alikes_apa
     assert (runner.title, runner.mark) == ("Fennaby Early, 1967", "A1")
     assert (carbs.discriminator, carbs.fits, carbs.quantity) == ("rotation 0", "Early", "3 pcs")
     assert (clips.fits, clips.fits_not) == ("Early, Late", "")
+
+
+def test_neither_a_label_nor_a_bin_promises_a_module_to_a_machine_it_runs_too_fast_for(workshop):
+    """8500 rpm against 5500 and 7000 rated: it came on one of them, and is stopped on both."""
+    from stash.services.fits import fits
+    from stash.services.gaps import judge
+    from stash.services.label_texts import label_texts
+    from stash.services.machines import mark
+    from stash.services.uses import uses
+    from tests.services.workshop import FAST, PROJECT
+
+    mark(workshop, PROJECT, "module", "missing", who="Ann")
+    (text,) = label_texts(workshop.catalogue(), workshop.stock(), [FAST], "HTTP://STASH.LOCAL", judge(workshop))
+    assert (text.fits, text.fits_not) == ("", "Early, Late")
+    (use,) = uses(workshop, [workshop.stock().lots[FAST]])
+    assert (dict(use.models), use.stopped, use.gaps) == ({}, ("early", "late"), ())
+    assert fits(workshop, FAST).gaps == ()

@@ -202,3 +202,13 @@ def test_what_a_list_shows_gets_its_labels_and_nothing_else(visitor):
     page = visitor.open("/labels/?kind=carb&listed=yes")
     assert CARBS in page.body
     assert visitor.open("/labels/?kind=boot&listed=yes").body.count(CARBS) == 0
+
+
+def test_a_stock_that_is_being_typed_is_drawn_and_what_can_not_be_drawn_is_said(visitor):
+    size = {"page_w_mm": "60", "page_h_mm": "40", "label_w_mm": "60", "label_h_mm": "40", "qr_mm": "30"}
+    sent = {"key": "jar-lid", "name": "Jar lids", "form": "roll", **size}
+    form = {**visitor.open("/labels/stocks").fields(), **sent}
+    drawn = visitor.client.post("/labels/stocks/look", data=form)
+    assert (drawn.status_code, drawn.mimetype) == (200, "image/png")
+    refused = visitor.client.post("/labels/stocks/look", data={**form, "label_w_mm": "70"})
+    assert refused.status_code == 400

@@ -130,3 +130,17 @@ def test_the_index_opens_and_closes_by_keyboard(browser, served):
     page.keyboard.press("Escape")
     expect(page.get_by_role("navigation", name="Index").get_by_role("link", name="Bins")).to_be_hidden()
     context.close()
+
+
+def test_a_label_stock_shows_itself_while_its_dimensions_are_typed(browser, served):
+    page = browser.new_page()
+    page.goto(f"{served.address}/labels/stocks")
+    figure = page.locator("figure[data-preview]")
+    assert not figure.is_visible()
+    size = {"page_w_mm": "60", "page_h_mm": "40", "label_w_mm": "60", "label_h_mm": "40", "qr_mm": "30"}
+    for name, text in {"key": "jar-lid", "name": "Jar lids", **size}.items():
+        page.fill(f"#f-{name}", text)
+    page.select_option("#f-form", "roll")
+    figure.wait_for(state="visible")
+    page.wait_for_function("document.querySelector('figure[data-preview] img').naturalWidth > 50")
+    page.close()
