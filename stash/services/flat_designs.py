@@ -18,9 +18,9 @@ from stash.fit.intervals import Interval, Known
 from stash.fit.wording import design_name
 from stash.kernel.exact import MICRO
 from stash.kernel.numbers import canonical_number, lookalike_number
-from stash.kernel.tables import VERDICTS
 from stash.plan.judging import Judge
 from stash.services.flat_facts import Offer
+from stash.services.uses import models_by_verdict
 
 MOST_OFFERS = 6
 _MOST_JUDGED = 300
@@ -187,14 +187,8 @@ class DesignFinder:
 
     def _judged(self, design: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
         part = part_of_design(self.catalogue.design[design])
-        groups: dict[str, list[str]] = {}
-        for model in self.catalogue.models_with_kind.get(part.kind, ()):
-            verdicts = [
-                max((found.verdict for found in self._judge.on_model(part, model, position)), key=VERDICTS.index)
-                for position in self.catalogue.positions_of_kind[model][part.kind]
-            ]
-            groups.setdefault(min(verdicts, key=VERDICTS.index), []).append(model)
-        return tuple((verdict, tuple(groups[verdict])) for verdict in _LIKELY if verdict in groups)
+        groups, _ = models_by_verdict(self.catalogue, self._judge, part)
+        return tuple((verdict, groups[verdict]) for verdict in _LIKELY if verdict in groups)
 
 
 def agrees(text: str, expected: Known | None) -> bool:

@@ -10,6 +10,7 @@ from stash.exchange.flat.listing import Listing
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import part_of_design
 from stash.fit.facts import Design, Machine
+from stash.fit.speed import overspeed
 from stash.fit.wording import VERDICT_WORDS, design_name
 from stash.kernel.tables import VERDICTS
 from stash.plan.gaps import Gap, Short
@@ -93,6 +94,8 @@ def _wanted(
 ) -> Wanted:
     found = []
     for design in catalogue.designs_of_kind.get(short.kind, ()):
+        if overspeed(catalogue, gap.model, part_of_design(design)):
+            continue
         verdict = _verdict(referee, design, gap.model, short.position, machine)
         if verdict in _BUYABLE:
             price = design.price_minor

@@ -16,14 +16,18 @@ from stash.fit.claims import part_of_lot
 from stash.fit.facts import Lot
 from stash.fit.wording import VERDICT_WORDS
 from stash.kernel.tables import VERDICTS
+from stash.plan.candidates import Candidate
+from stash.plan.gaps import Gap
 from stash.plan.spots import part_signature
-from stash.services.gaps import gaps, judge
+from stash.services.gaps import judge
 from stash.services.home import gap_title
 from stash.services.people_columns import Column, Wish, column, listed
 from stash.services.titles import kind_name, lot_title, machine_title, model_title, place_path, value_text
+from stash.services.uses import gaps_filled, models_by_verdict
 
+STOPPED = "too_fast"
 Models = dict[str, tuple[str, ...]]
-"""``{verdict: what its models are called}``."""
+"""``{verdict, or STOPPED: what its models are called}``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +69,7 @@ def _columns(facts: _Facts) -> list[Column[Lot]]:
         column("place", "place", facts.place, wide=26),
         column("measures", "measured", facts.measures, "texts", 30),
         *models,
+        column(STOPPED, "runs too fast for", facts.stopped, "texts", 26),
         column("fills", "fills the gap", facts.fills, "texts", 34),
         column("from", "came off", facts.origin, wide=20, usual=False),
         column("bought", "bought on", facts.bought, "date", 11, usual=False),
@@ -103,30 +108,27 @@ class _Facts:
         """Return what finds the models a lot has a verdict for."""
         return lambda lot: self._judged(lot).get(verdict, ())
 
+    def stopped(self, lot: Lot) -> tuple[str, ...]:
+        return self._judged(lot).get(STOPPED, ())
+
     def _judged(self, lot: Lot) -> Models:
         part = part_of_lot(self.catalogue, lot)
         signature = part_signature(part)
         if signature not in self._models:
-            referee, groups = judge(self._store), dict[str, list[str]]()
-            for model in self.catalogue.models_with_kind.get(lot.kind, ()):
-                verdicts = [
-                    max((found.verdict for found in referee.on_model(part, model, position)), key=VERDICTS.index)
-                    for position in self.catalogue.positions_of_kind[model][lot.kind]
-                ]
-                groups.setdefault(min(verdicts, key=VERDICTS.index), []).append(model_title(self.catalogue, model))
-            self._models[signature] = {verdict: tuple(names) for verdict, names in groups.items()}
+            groups, stopped = models_by_verdict(self.catalogue, judge(self._store), part)
+            self._models[signature] = {
+                said: tuple(model_title(self.catalogue, model) for model in models)
+                for said, models in {**groups, STOPPED: stopped}.items()
+            }
         return self._models[signature]
 
     @cached_property
     def _fills(self) -> dict[str, tuple[str, ...]]:
-        filled: dict[str, list[str]] = {}
-        for gap in gaps(self._store):
-            title = gap_title(self.catalogue, self.stock, gap)
-            for short in gap.short:
-                for each in short.candidates:
-                    said = f"{title}: {short.position}, {VERDICT_WORDS[each.verdict]}"
-                    filled.setdefault(each.lot, []).append(said + (f" ({each.why_not})" if each.why_not else ""))
-        return {lot: tuple(said) for lot, said in filled.items()}
+        return {lot: tuple(self._filled(*each) for each in found) for lot, found in gaps_filled(self._store).items()}
+
+    def _filled(self, gap: Gap, position: str, candidate: Candidate) -> str:
+        said = f"{gap_title(self.catalogue, self.stock, gap)}: {position}, {VERDICT_WORDS[candidate.verdict]}"
+        return said + (f" ({candidate.why_not})" if candidate.why_not else "")
 
     def fills(self, lot: Lot) -> tuple[str, ...]:
         return self._fills.get(lot.code, ())

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from stash.db.store import Store
 from stash.errors import NotFound
 from stash.fit.catalogue import Catalogue
-from stash.fit.claims import part_of_design, part_of_lot
+from stash.fit.claims import Part, part_of_design, part_of_lot
 from stash.fit.facts import Design, Generation, Lot, Model
 from stash.fit.speed import overspeed
 from stash.kernel.tables import VERDICTS
 from stash.kernel.years import Years
+from stash.plan.candidates import Candidate
 from stash.plan.gaps import Gap
 from stash.plan.judging import Judge
 from stash.services.gaps import gaps, judge
@@ -38,34 +39,60 @@ class Use:
 
 def uses(store: Store, lots: Iterable[Lot]) -> tuple[Use, ...]:
     """Tell of each lot what it is good for, in the order given."""
-    catalogue, referee, loose = store.catalogue(), judge(store), store.stock().lots
-    filled: dict[str, list[tuple[Gap, str, str]]] = {}
-    for gap in gaps(store):
-        for short in gap.short:
-            for candidate in short.candidates:
-                if not overspeed(catalogue, gap.model, part_of_lot(catalogue, loose[candidate.lot])):
-                    filled.setdefault(candidate.lot, []).append((gap, short.position, candidate.verdict))
+    catalogue, referee, filled = store.catalogue(), judge(store), gaps_filled(store)
     return tuple(
         Use(
             lot,
-            tuple(sorted(filled.get(lot.code, ()), key=lambda each: (VERDICTS.index(each[2]), each[0].key))),
-            *_models(catalogue, referee, lot),
+            tuple(
+                sorted(
+                    ((gap, position, each.verdict) for gap, position, each in filled.get(lot.code, ())),
+                    key=lambda each: (VERDICTS.index(each[2]), each[0].key),
+                )
+            ),
+            *models_by_verdict(catalogue, referee, part_of_lot(catalogue, lot)),
         )
         for lot in lots
     )
 
 
-def _models(catalogue: Catalogue, referee: Judge, lot: Lot) -> tuple[dict[str, tuple[str, ...]], tuple[str, ...]]:
-    part = part_of_lot(catalogue, lot)
+def gaps_filled(store: Store) -> dict[str, list[tuple[Gap, str, Candidate]]]:
+    """Return ``{lot: (gap, position, the lot as a candidate there)}`` in order of gap.
+
+    Where a part must not run for its speed it fills nothing.
+    """
+    catalogue, loose = store.catalogue(), store.stock().lots
+    filled: dict[str, list[tuple[Gap, str, Candidate]]] = {}
+    for gap in gaps(store):
+        for short in gap.short:
+            for candidate in short.candidates:
+                if not overspeed(catalogue, gap.model, part_of_lot(catalogue, loose[candidate.lot])):
+                    filled.setdefault(candidate.lot, []).append((gap, short.position, candidate))
+    return filled
+
+
+def models_by_verdict(
+    catalogue: Catalogue, referee: Judge, part: Part
+) -> tuple[dict[str, tuple[str, ...]], tuple[str, ...]]:
+    """Tell which models a part goes on.
+
+    Args:
+        catalogue: The facts.
+        referee: Answers for them.
+        part: The part.
+
+    Returns:
+        ``{verdict: model keys}``, best first, a model by its best position and its worst year; and the models it must
+        not run on for its speed, which are not among them.
+    """
     groups: dict[str, list[str]] = {}
     stopped: list[str] = []
-    for model in catalogue.models_with_kind.get(lot.kind, ()):
+    for model in catalogue.models_with_kind.get(part.kind, ()):
         if overspeed(catalogue, model, part):
             stopped.append(model)
             continue
         verdicts = [
             max((finding.verdict for finding in referee.on_model(part, model, position)), key=VERDICTS.index)
-            for position in catalogue.positions_of_kind[model][lot.kind]
+            for position in catalogue.positions_of_kind[model][part.kind]
         ]
         groups.setdefault(min(verdicts, key=VERDICTS.index), []).append(model)
     return {verdict: tuple(groups[verdict]) for verdict in VERDICTS if verdict in groups}, tuple(stopped)
@@ -73,9 +100,15 @@ def _models(catalogue: Catalogue, referee: Judge, lot: Lot) -> tuple[dict[str, t
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One cell of the chart: the verdicts of one design at one position of one model, by years."""
+    """One cell of the chart: one design at one position of one model.
+
+    Args:
+        verdicts: By years.
+        danger: Why it must not run there whatever the verdict; "" when nothing speaks against it.
+    """
 
     verdicts: tuple[tuple[Years, str], ...]
+    danger: str = ""
 
     @property
     def worst(self) -> str:
@@ -129,7 +162,10 @@ def chart(store: Store, family: str, kind: str) -> Chart:
     for design in catalogue.designs_of_kind.get(kind, ()):
         part = part_of_design(design)
         cells = tuple(
-            Cell(tuple((found.years, found.verdict) for found in referee.on_model(part, each.model.key, each.position)))
+            Cell(
+                tuple((found.years, found.verdict) for found in referee.on_model(part, each.model.key, each.position)),
+                overspeed(catalogue, each.model.key, part),
+            )
             for each in columns
         )
         if any(cell.worst != "unknown" or len(cell.verdicts) > 1 for cell in cells):

@@ -84,7 +84,7 @@ def test_neither_a_label_nor_a_bin_promises_a_module_to_a_machine_it_runs_too_fa
     from stash.services.gaps import judge
     from stash.services.label_texts import label_texts
     from stash.services.machines import mark
-    from stash.services.uses import uses
+    from stash.services.uses import chart, uses
     from tests.services.workshop import FAST, PROJECT
 
     mark(workshop, PROJECT, "module", "missing", who="Ann")
@@ -93,3 +93,6 @@ def test_neither_a_label_nor_a_bin_promises_a_module_to_a_machine_it_runs_too_fa
     (use,) = uses(workshop, [workshop.stock().lots[FAST]])
     assert (dict(use.models), use.stopped, use.gaps) == ({}, ("early", "late"), ())
     assert fits(workshop, FAST).gaps == ()
+    rows = {design.key: cells for design, cells in chart(workshop, "a", "module").rows}
+    assert all(cell.danger for cell in rows["module-85"])
+    assert not any(cell.danger for cell in rows["module-55"])

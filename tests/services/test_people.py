@@ -20,6 +20,7 @@ from stash.exchange.flat.listing import Heading, Listing, render, shown
 from stash.services.demo import load_demo
 from stash.services.flat_sheet import propose
 from stash.services.gaps import gaps
+from stash.services.machines import mark
 from stash.services.people_buying import wanted
 from stash.services.people_lists import ENDINGS, LISTS, Wish, make, write
 from stash.services.people_lists import render as render_any
@@ -52,6 +53,8 @@ def test_the_parts_say_what_each_fits_as_the_uses_of_a_lot_do(workshop):
             models = [catalogue.model[key].name for key in use.models.get(verdict, ())]
             assert [name.rpartition(" ")[2] for name in row[verdict]] == models
         assert len(row["fills"]) == len(use.gaps)
+        stopped = [catalogue.model[key].name for key in use.stopped]
+        assert [name.rpartition(" ")[2] for name in row["too_fast"]] == stopped
 
 
 def test_the_parts_name_their_place_numbers_and_amounts(workshop):
@@ -279,3 +282,10 @@ def test_the_place_of_a_filter_is_said_above_the_list(workshop):
     assert {row["code"] for row in as_dicts(listing)} == {
         lot.code for lot in workshop.stock().lots.values() if lot.place == BIN_A
     }
+
+
+def test_nothing_is_bought_that_would_run_too_fast(workshop):
+    """The only known modules are the slow one, and one of 8500 rpm that both models are rated below."""
+    mark(workshop, PROJECT, "module", "missing", who="Ann")
+    bought = {each.position: each.design.key if each.design else "" for each in wanted(workshop)}
+    assert bought["module"] != "module-85"
