@@ -117,9 +117,9 @@ def _questions(facts: Catalogue, rng: random.Random, count: int) -> list[Questio
 
 
 def _kept(table: VerdictTable) -> int:
-    """Count the bytes of everything the table holds beside the catalogue."""
-    seen: set[int] = {id(table.catalogue)}
-    stack: list[object] = list(vars(table).values())
+    """Count the bytes of everything the table holds beside the facts, and of what the catalogue keeps of refusals."""
+    seen: set[int] = {id(table.catalogue), *map(id, table.catalogue.rules)}
+    stack: list[object] = [*vars(table).values(), table.catalogue.refusals, table.catalogue.rulebook.refused_by]
     total = 0
     while stack:
         each = stack.pop()

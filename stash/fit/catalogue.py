@@ -24,7 +24,7 @@ from stash.fit.facts import (
     PositionRow,
     Rule,
 )
-from stash.fit.grouping import grouped, without
+from stash.fit.grouping import grouped
 from stash.fit.pairing import Pairings
 from stash.fit.replacing import forerunners
 from stash.fit.rulebook import RuleBook
@@ -213,14 +213,16 @@ class Catalogue:
     def with_rule(self, rule: Rule) -> Catalogue:
         """Return the catalogue with one rule added, or put in the place of the one with its key.
 
-        What was derived from other facts is kept; only models the rule is about, before or now, forget their refusals.
+        What was derived from other facts is kept; only models the rule is about, before or now, forget their refusals
+        of its kind of part.
         """
-        old = self.rulebook.rule(rule.key)
         book = self.rulebook.with_rule(rule)
         changed = replace(self, rules=book.rules)
         kept = {name: value for name, value in self.__dict__.items() if name not in changed.__dict__}
-        touched = {model.key for each in (old, rule) if each for model in self.rulebook.models_about(each)}
-        refusals = without(self.refusals, touched)
+        refusals = dict(self.refusals)
+        for model, kind in self.rulebook.touched_by(rule):
+            if model in refusals:
+                refusals[model] = {key: rows for key, rows in refusals[model].items() if key[1] != kind}
         changed.__dict__.update({**kept, "rulebook": book, "refusals": refusals})
         return changed
 

@@ -7,7 +7,7 @@ generation do, and the others differ from it in a position or two.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from stash.fit.catalogue import Catalogue
@@ -26,6 +26,9 @@ _ANY_YEAR = 1900
 
 State = tuple[str, frozenset[int], frozenset[int]]
 """A position in a year: its kind, the groups of its stock designs, the groups refused as companions."""
+_Layout = tuple[str, tuple[tuple[str, str], ...]]
+"""A generation, and each position with the kind it takes."""
+_MOST_KEPT = 500
 
 
 @dataclass
@@ -45,7 +48,8 @@ class Frame:
     looked_at: dict[str, list[int]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.bit = {position: 1 << place for place, position in enumerate(self.states)}
+        positions = enumerate(self.states)
+        self.bit: dict[str, int] = self.base.bit if self.base else {name: 1 << place for place, name in positions}
         self.differs = sum(
             bit for name, bit in self.bit.items() if self.base and self.base.states[name] != self.states[name]
         )
@@ -80,12 +84,12 @@ class Frame:
                 column[group] = code
                 return code
         around = self.around
-        around.visited.clear()
         part = part_of_design(around.groups(position).members[group][0])
         problem = Problem(around.catalogue, part, around.site(position), around.year, around=around)
         column[group] = WITH_COMPANIONS if can_change(problem) else WONT_FIT
         if self.base is None:
             self._remember(position, group, column)
+        around.forget_what_was_asked()
         return column[group]
 
     def _remember(self, position: str, group: int, column: bytearray) -> None:
@@ -93,7 +97,8 @@ class Frame:
         looked_at = self.looked_at.setdefault(position, [0] * len(column))
         visited = set(self.around.visited)
         near = visited.union(*({far for far, _ in self.around.links(each)} for each in visited))
-        looked_at[group] = sum(self.bit[name] for name in near - {position})
+        mask = sum(self.bit[name] for name in near - {position})
+        looked_at[group] = self.around.layout.masks.setdefault(mask, mask)
 
 
 class Frames:
@@ -105,9 +110,11 @@ class Frames:
 
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
-        self._known: dict[tuple[tuple[str, State], ...], Frame] = {}
+        self._known: dict[tuple[_Layout, tuple[State, ...]], Frame] = {}
         self._states: dict[State, State] = {}
-        self._bases: dict[tuple[str, tuple[tuple[str, str], ...]], Frame] = {}
+        self._bases: dict[_Layout, Frame] = {}
+        self._layouts: dict[_Layout, _Layout] = {}
+        self._groups: dict[tuple[str, frozenset[str]], frozenset[int]] = {}
 
     @property
     def known(self) -> tuple[Frame, ...]:
@@ -118,12 +125,14 @@ class Frames:
         """Return the frames of a catalogue that differs in its rules only; what is known of a state stays true."""
         frames = Frames(catalogue)
         frames._known, frames._bases, frames._states = self._known, self._bases, self._states
+        frames._layouts, frames._groups = self._layouts, self._groups
         return frames
 
     def of(self, model: Model) -> tuple[tuple[Years, Frame], ...]:
         """Return a model's frames with their years, which together are the model's; neighbours differ."""
         found: list[tuple[Years, Frame]] = []
-        for years in segments(model.years, self._cuts(model)):
+        kinds = self.catalogue.positions_of_kind[model.key]
+        for years in segments(model.years, (cut for kind in kinds for cut in self._cuts(model, kind))):
             frame = self._frame(model, years)
             if found and found[-1][1] is frame:
                 found[-1] = (Years(found[-1][0].from_year, years.to_year), frame)
@@ -131,23 +140,31 @@ class Frames:
                 found.append((years, frame))
         return tuple(found)
 
-    def _cuts(self, model: Model) -> Iterator[Years]:
-        for rows in self.catalogue.stock_rows[model.key].values():
-            yield from (row.years for row in rows)
-        for kind in self.catalogue.positions_of_kind[model.key]:
-            yield from (rule.years for rule in self.catalogue.rulebook.about(model, kind))
+    def still(self, model: Model, frames: Iterable[tuple[Years, Frame]], kind: str) -> bool:
+        """Tell whether frames are still those of a model, when rules about one kind of part may have changed."""
+        positions = self.catalogue.positions_of_kind[model.key].get(kind, ())
+        return all(
+            self._state(model, position, _year_of(years)) == frame.states[position]
+            for span, frame in frames
+            for years in segments(span, self._cuts(model, kind))
+            for position in positions
+        )
+
+    def _cuts(self, model: Model, kind: str) -> Iterator[Years]:
+        """Yield the spans of years of everything outright about parts of a kind on a model."""
+        for position in self.catalogue.positions_of_kind[model.key].get(kind, ()):
+            yield from (row.years for row in self.catalogue.stock_rows[model.key].get(position, ()))
+        yield from (rule.years for rule in self.catalogue.rulebook.about(model, kind))
 
     def _frame(self, model: Model, years: Years) -> Frame:
-        year = years.from_year if years.from_year is not None else years.to_year
-        if year is None:
-            year = _ANY_YEAR
+        year = _year_of(years)
         states = {name: self._state(model, name, year) for name in self.catalogue.positions[model.key]}
-        key = tuple(states.items())
+        layout: _Layout = (model.generation, tuple((name, state[0]) for name, state in states.items()))
+        key = (self._layouts.setdefault(layout, layout), tuple(states.values()))
         known = self._known.get(key)
         if known is None:
-            layout = (model.generation, tuple((name, state[0]) for name, state in states.items()))
             base = self._bases.get(layout)
-            around = Surroundings(self.catalogue, model, None, year, base.around if base else None)
+            around = Surroundings(self.catalogue, model, None, year, base.around if base else None, states)
             known = self._known[key] = Frame(states, around, base)
             self._bases.setdefault(layout, known)
         return known
@@ -157,14 +174,27 @@ class Frames:
         groups = self.catalogue.pairings.groups(kind)
         rows = self.catalogue.stock_rows[model.key].get(position, ())
         stock = frozenset(groups.group_of[row.design] for row in rows if row.years.contains(year))
-        state: State = (kind, stock, frozenset(self._refused(model, position, kind, year)))
+        state: State = (kind, stock, self._refused(model, position, kind, year))
         return self._states.setdefault(state, state)
 
-    def _refused(self, model: Model, position: str, kind: str, year: int) -> Iterator[int]:
-        """Yield the groups of which every design is refused; nobody asks for kinds that no mate touches."""
+    def _refused(self, model: Model, position: str, kind: str, year: int) -> frozenset[int]:
+        """Return the groups of which every design is refused; nobody asks for kinds that no mate touches."""
         if kind not in self.catalogue.touches:
-            return
-        groups = self.catalogue.pairings.groups(kind)
+            return frozenset()
         refused = refused_designs(self.catalogue, kind, Site(model, position), year)
-        touched = {groups.group_of[key] for key in refused}
-        yield from (group for group in touched if all(row.key in refused for row in groups.members[group]))
+        known = self._groups.get((kind, refused))
+        if known is None:
+            if len(self._groups) >= _MOST_KEPT:
+                self._groups.clear()
+            groups = self.catalogue.pairings.groups(kind)
+            touched = {groups.group_of[key] for key in refused}
+            known = self._groups[kind, refused] = frozenset(
+                group for group in touched if all(row.key in refused for row in groups.members[group])
+            )
+        return known
+
+
+def _year_of(years: Years) -> int:
+    """A year of a stretch; which one makes no difference."""
+    year = years.from_year if years.from_year is not None else years.to_year
+    return _ANY_YEAR if year is None else year

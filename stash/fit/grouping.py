@@ -1,9 +1,9 @@
-"""Small helpers for indexes: rows by key, and a mapping with some keys left out."""
+"""Rows by key, for indexes."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import TypeVar
 
 Key = TypeVar("Key")
@@ -16,11 +16,3 @@ def grouped(pairs: Iterable[tuple[Key, Row]]) -> dict[Key, tuple[Row, ...]]:
     for key, row in pairs:
         groups[key].append(row)
     return {key: tuple(rows) for key, rows in groups.items()}
-
-
-def without(rows: Mapping[Key, Row], keys: Iterable[Key]) -> dict[Key, Row]:
-    """Return a copy of a mapping with some keys left out."""
-    copied = dict(rows)
-    for key in keys:
-        copied.pop(key, None)
-    return copied

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from stash.fit.beating import verdict_of, weigh
@@ -40,9 +40,9 @@ class Said(NamedTuple):
 
 
 _Wide = Mapping[Target, Said]
-_Weighing = tuple[str, Target | None, tuple[int, ...], tuple[Cell, ...]]
-"""Design and target where they matter, rules by identity, and what the sizes say."""
-_MOST_KEPT = 20_000
+_Weighing = tuple[str, Target, tuple[int, ...], tuple[Cell, ...]]
+"""Design, target, rules by identity, and what the sizes say."""
+_MOST_KEPT = 2_000
 
 
 class Outright:
@@ -56,11 +56,12 @@ class Outright:
         self.catalogue = catalogue
         self._wide: dict[tuple[str, tuple[int, ...]], tuple[tuple[Rule, ...], _Wide]] = {}
         self._weighed: dict[_Weighing, tuple[tuple[Rule, ...], Cells]] = {}
+        self._timeless: dict[tuple[tuple[int, ...], str, bool], tuple[tuple[Rule, ...], str]] = {}
 
     def moved_to(self, catalogue: Catalogue) -> Outright:
         """Return the same for a catalogue that differs in rules only; what is kept names its rules by identity."""
         moved = Outright(catalogue)
-        moved._wide, moved._weighed = self._wide, self._weighed
+        moved._wide, moved._weighed, moved._timeless = self._wide, self._weighed, self._timeless
         return moved
 
     def about(self, design: Design) -> Mapping[Target, Said]:
@@ -79,13 +80,10 @@ class Outright:
         return found
 
     def weighed(self, design: Design, target: Target, said: Said, sizes: tuple[Cell, ...]) -> Cells:
-        """Weigh what is said outright with what the sizes say.
-
-        Where only rules that name no design speak, many cells are weighed from the same things.
-        """
-        own = said.factory or any(rule.design for rule in said.rules)
-        ids = tuple(id(rule) for rule in said.rules)
-        key: _Weighing = (design.key, target, ids, sizes) if own else ("", None, ids, sizes)
+        """Weigh what is said outright with what the sizes say."""
+        if not said.factory and all(rule.years == ALL_YEARS for rule in said.rules):
+            return run_together(Cell(self._ever(design, target, said.rules, cell), cell.years) for cell in sizes)
+        key: _Weighing = (design.key, target, tuple(map(id, said.rules)), sizes)
         known = self._weighed.get(key)
         if known is None:
             if len(self._weighed) >= _MOST_KEPT:
@@ -96,14 +94,30 @@ class Outright:
     def _weigh(self, design: Design, target: Target, said: Said, sizes: tuple[Cell, ...]) -> Iterator[Cell]:
         site = Site(self.catalogue.model[target.model], target.position)
         claims = [*factory_claims(self.catalogue, part_of_design(design), site), *map(claim_of, said.rules)]
-        scopes = Scopes(self.catalogue)
-        for verdict, stretch in sizes:
-            for years in segments(stretch, (claim.scope.years for claim in claims)):
+        for cell in sizes:
+            for years in segments(cell.years, (claim.scope.years for claim in claims)):
                 year = years.from_year if years.from_year is not None else years.to_year
                 spoken = [claim for claim in claims if year is None or claim.scope.years.contains(year)]
-                if verdict in {"with_companions", "wont_fit"}:
-                    spoken.append(_what_sizes_say(design, site, year, verdict))
-                yield Cell(verdict_of(weigh(scopes, spoken)) if spoken else verdict, years)
+                yield Cell(self._verdict(design, site, spoken, Cell(cell.verdict, years)), years)
+
+    def _ever(self, design: Design, target: Target, rules: tuple[Rule, ...], sizes: Cell) -> str:
+        """The verdict where only rules for all years speak: the same wherever the sizes say the same."""
+        model = self.catalogue.model[target.model]
+        key = (tuple(map(id, rules)), sizes.verdict, model.years == ALL_YEARS)
+        known = self._timeless.get(key)
+        if known is None:
+            if len(self._timeless) >= _MOST_KEPT:
+                self._timeless.clear()
+            verdict = self._verdict(design, Site(model, target.position), list(map(claim_of, rules)), sizes)
+            known = self._timeless[key] = (rules, verdict)
+        return known[1]
+
+    def _verdict(self, design: Design, site: Site, spoken: Sequence[Claim], sizes: Cell) -> str:
+        """Weigh the claims of a stretch of years with what the sizes say in it."""
+        claims = [*spoken]
+        if sizes.verdict in {"with_companions", "wont_fit"}:
+            claims.append(_what_sizes_say(design, site, sizes))
+        return verdict_of(weigh(Scopes(self.catalogue), claims)) if claims else sizes.verdict
 
     def _by_wide_rules(self, design: Design) -> _Wide:
         """Rules that name no design; parts of many makes share them."""
@@ -144,7 +158,8 @@ def run_together(cells: Iterable[Cell]) -> Cells:
     return tuple(merged)
 
 
-def _what_sizes_say(design: Design, site: Site, year: int | None, verdict: str) -> Claim:
+def _what_sizes_say(design: Design, site: Site, sizes: Cell) -> Claim:
+    year = sizes.years.from_year if sizes.years.from_year is not None else sizes.years.to_year
     dated = site.model.years != ALL_YEARS and year is not None
     scope = Scope(
         design=design.key,
@@ -153,7 +168,7 @@ def _what_sizes_say(design: Design, site: Site, year: int | None, verdict: str) 
         position=site.position,
         years=Years(year, year) if dated else ALL_YEARS,
     )
-    return Claim(verdict, "measured", SIZES, SIZES, scope)
+    return Claim(sizes.verdict, "measured", SIZES, SIZES, scope)
 
 
 def _is_made_by(rule: Rule, design: Design) -> bool:

@@ -11,6 +11,9 @@ from stash.fit.claims import Site, claim_of, factory_claims, part_of_design, rul
 from stash.fit.facts import Design, Rule
 from stash.fit.scopes import Scopes
 
+_MOST_MODELS = 200
+"""Of so many models what was found out is kept; then it begins anew."""
+
 
 def refused_outright(catalogue: Catalogue, design: Design, site: Site, year: int | None) -> bool:
     """Tell whether came_on and the rules alone make a design ``wont_fit`` or ``disputed`` at a position of a model."""
@@ -25,7 +28,11 @@ def refused_outright(catalogue: Catalogue, design: Design, site: Site, year: int
 
 def refused_designs(catalogue: Catalogue, kind: str, site: Site, year: int | None) -> frozenset[str]:
     """Return the designs of a kind that are refused outright at a position of a model in a year."""
-    of_model = catalogue.refusals.setdefault(site.model.key, {})
+    of_model = catalogue.refusals.get(site.model.key)
+    if of_model is None:
+        if len(catalogue.refusals) >= _MOST_MODELS:
+            catalogue.refusals.clear()
+        of_model = catalogue.refusals[site.model.key] = {}
     key = (site.position, kind, year)
     known = of_model.get(key)
     if known is None:

@@ -78,7 +78,14 @@ class RuleBook:
         if old is None:
             self._place_of = {**self._place_of, rule.key: len(self.rules)}
         place = self._place_of[rule.key]
-        self.rules = (*self.rules[:place], rule, *self.rules[place + 1 :])
+        rules = list(self.rules)
+        rules[place : place + 1] = [rule]
+        self.rules = tuple(rules)
+
+    def touched_by(self, rule: Rule) -> set[tuple[str, str]]:
+        """Return (model, kind of part) wherever a rule may change something, also by replacing the one with its key."""
+        changed = [each for each in (self.rule(rule.key), rule) if each is not None]
+        return {(model.key, self.kind_of(each)) for each in changed for model in self.models_about(each)}
 
     def about(self, model: Model, kind: str) -> Iterator[Rule]:
         """Yield the rules about parts of a kind whose target columns are the model's, in any position and year."""

@@ -6,6 +6,8 @@ kind is one operation. What is found out here is kept, and serves every part tha
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Mapping
+from types import MappingProxyType
 from typing import NamedTuple
 
 from stash.fit.catalogue import Catalogue
@@ -16,6 +18,9 @@ from stash.fit.pairing import Groups, Split
 from stash.fit.refusals import refused_designs
 from stash.fit.touching import Touch
 
+NOTHING_TO_TELL: Mapping[str, Hashable] = MappingProxyType({})
+_Forces = tuple[tuple[str, int], ...]
+
 
 class Layout(NamedTuple):
     """What follows from which positions there are and what kinds they take, kept as it is asked for.
@@ -23,10 +28,16 @@ class Layout(NamedTuple):
     Args:
         groups: ``{position: groups of designs that could go in}``.
         links: ``{position: (position at the other end, mate seen from here) of each mate}``.
+        as_is: ``{(position, mate, its side, far end, what is there): how the groups at the position fare}``.
+        forces: Every answer of ``Surroundings.forces``, by itself: most are equal.
+        masks: Every set of positions that an answer rested on, by itself, for the same reason.
     """
 
     groups: dict[str, Groups]
     links: dict[str, tuple[tuple[str, Touch], ...]]
+    as_is: dict[tuple[str, str, bool, str, Hashable], Split]
+    forces: dict[_Forces, _Forces]
+    masks: dict[int, int]
 
 
 class Surroundings:
@@ -38,6 +49,7 @@ class Surroundings:
         machine: The machine as built, None for a model.
         year: A year of the stretch, None when nothing is bounded in years.
         sister: Surroundings with the same positions for the same kinds, whose layout it shares.
+        there: ``{position: what tells its stock from that of sisters}``; sisters must give it.
 
     ``visited`` grows by every position whose mates were looked at, ``refusals`` by every one whose refusals were.
     """
@@ -49,6 +61,7 @@ class Surroundings:
         machine: Machine | None,
         year: int | None,
         sister: Surroundings | None = None,
+        there: Mapping[str, Hashable] = NOTHING_TO_TELL,
     ) -> None:
         self.catalogue = catalogue
         self.model = model
@@ -56,9 +69,9 @@ class Surroundings:
         self.year = year
         self.refusals: dict[str, frozenset[str]] = {}
         self.visited: set[str] = set()
-        self.layout: Layout = sister.layout if sister else Layout({}, {})
-        self._as_is: dict[tuple[str, str, bool, str], Split] = {}
-        self._forces: dict[str, tuple[tuple[str, int], ...]] = {}
+        self.layout: Layout = sister.layout if sister else Layout({}, {}, {}, {}, {})
+        self._there = there
+        self._forces: dict[str, _Forces] = {}
         self._allowed: dict[str, int] = {}
 
     def site(self, position: str) -> Site:
@@ -103,22 +116,18 @@ class Surroundings:
 
     def beside_unchanged(self, position: str, far: str, touch: Touch) -> Split:
         """Return how the groups at a position fare, over one mate seen from it, against what is at the far end."""
-        key = (position, touch.mate.key, touch.is_a, far)
-        known = self._as_is.get(key)
+        key = (position, touch.mate.key, touch.is_a, far, self._there.get(far))
+        known = self.layout.as_is.get(key)
         if known is None:
             back = touch.back
             splits = [
                 self.catalogue.pairings.split(back, there.values.get(back.measure))
                 for there in neighbours(self.catalogue, self.site(position), far, self.year)
             ]
-            holds = breaks = self.groups(position).all if splits else 0
-            for split in splits:
-                holds &= split.holds
-                breaks &= split.breaks
-            known = self._as_is[key] = Split(holds, breaks)
+            known = self.layout.as_is[key] = splits[0] if len(splits) == 1 else _in_all(splits)
         return known
 
-    def forces(self, position: str) -> tuple[tuple[str, int], ...]:
+    def forces(self, position: str) -> _Forces:
         """Return (other position, groups here) where the groups break what is there unchanged."""
         self.visited.add(position)
         known = self._forces.get(position)
@@ -126,7 +135,8 @@ class Surroundings:
             masks: dict[str, int] = {}
             for far, touch in self.links(position):
                 masks[far] = masks.get(far, 0) | self.beside_unchanged(position, far, touch).breaks
-            known = self._forces[position] = tuple((far, mask) for far, mask in masks.items() if mask)
+            found = tuple((far, mask) for far, mask in masks.items() if mask)
+            known = self._forces[position] = self.layout.forces.setdefault(found, found)
         return known
 
     def allowed(self, position: str) -> int:
@@ -142,6 +152,10 @@ class Surroundings:
             self._allowed[position] = known
         return known
 
+    def forget_what_was_asked(self) -> None:
+        """Forget which positions and refusals were asked for; what was found out stays known."""
+        self.visited, self.refusals = set(), {}
+
     def refused(self, position: str) -> frozenset[str]:
         """Return the designs that are refused outright at a position of the model."""
         known = self.refusals.get(position)
@@ -153,3 +167,12 @@ class Surroundings:
         """Return the designs that are refused outright at a position of the model in another year."""
         kind = kind_at(self.catalogue, self.site(position), position)
         return refused_designs(self.catalogue, kind, self.site(position), year)
+
+
+def _in_all(splits: list[Split]) -> Split:
+    """Return which groups hold, and which break, beside every one of several stock parts; neither beside none."""
+    holds = breaks = -1 if splits else 0
+    for split in splits:
+        holds &= split.holds
+        breaks &= split.breaks
+    return Split(holds, breaks)

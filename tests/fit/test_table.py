@@ -115,6 +115,8 @@ def test_a_rule_that_refuses_the_only_companion_is_heeded_at_once_and_so_is_its_
 def test_forgetting_what_was_weighed_changes_nothing(catalogue):
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("stash.fit.outright._MOST_KEPT", 2)
+        patch.setattr("stash.fit.frames._MOST_KEPT", 1)
+        patch.setattr("stash.fit.refusals._MOST_MODELS", 1)
         assert_same(VerdictTable(catalogue), catalogue)
 
 
