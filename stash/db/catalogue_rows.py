@@ -74,6 +74,7 @@ class Kind(Row):
     safety_critical: Mapped[bool] = mapped_column(default=False, server_default=text("false"))
     caution: Mapped[str | None]
     note: Mapped[str | None]
+    matched_set: Mapped[str | None]
 
 
 class Measure(Row):

@@ -65,7 +65,7 @@ def _on_connect(connection: sqlite3.Connection, _record: Any) -> None:
     connection.isolation_level = None
     connection.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
     connection.execute("PRAGMA journal_mode = WAL")
-    connection.execute("PRAGMA synchronous = NORMAL")
+    connection.execute("PRAGMA synchronous = FULL")  # what was acknowledged survives a power cut too
     connection.execute("PRAGMA foreign_keys = ON")
 
 

@@ -39,7 +39,7 @@ def catalogue(session: Session) -> Catalogue:
         ),
         models=tuple(_model(r) for r in _rows(session, "models")),
         kinds=tuple(
-            facts.Kind(r.key, r.name, r.system or "", r.safety_critical, r.caution or "")
+            facts.Kind(r.key, r.name, r.system or "", r.safety_critical, r.caution or "", _firsts(r.matched_set))
             for r in _rows(session, "kinds")
         ),
         measures=tuple(_measure(r) for r in _rows(session, "measures")),
@@ -101,6 +101,10 @@ def _known(text: str, *, number: bool, minus: Decimal | None = None, plus: Decim
     return interval(to_micro(Decimal(text)), _micro(minus) or 0, _micro(plus) or 0)
 
 
+def _firsts(cell: str | None) -> tuple[str, ...]:
+    return tuple(item[0] for item in list_items(cell))
+
+
 def _model(r: Any) -> facts.Model:
     return facts.Model(
         key=r.key,
@@ -122,7 +126,7 @@ def _measure(r: Any) -> facts.Measure:
         name=r.name,
         type=r.type,
         unit=r.unit or "",
-        choices=tuple(item[0] for item in list_items(r.choices)),
+        choices=_firsts(r.choices),
         uncertainty_u=_micro(r.uncertainty),
         wear=r.wear or "",
         effort_s=None if r.effort_s is None else float(r.effort_s),
@@ -215,6 +219,7 @@ def _lots(session: Session, numbers: frozenset[tuple[str, str]]) -> Iterator[tup
                 number_seen=r.number_seen or "",
                 note=r.note or "",
                 counted_on=_iso(r.counted_on),
+                about=bool(r.about),
             ),
         )
 

@@ -96,6 +96,7 @@ class Lot(Row):
     note: Mapped[str | None]
     counted_on: Mapped[dt.date | None]
     from_position: Mapped[str | None]
+    about: Mapped[bool | None]
 
 
 class LotMeasure(Row):

@@ -60,13 +60,14 @@ class Model:
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A sort of part."""
+    """A sort of part; ``matched_sets`` names the sets it wears into on a machine, which stay together."""
 
     key: str
     name: str
     system: str = ""
     safety_critical: bool = False
     caution: str = ""
+    matched_sets: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +221,7 @@ class Machine:
 
 @dataclass(frozen=True, slots=True)
 class Lot:
-    """Identical loose parts; ``values`` are measured on them and override the design's."""
+    """Identical loose parts; ``values`` are measured on them and override the design's; ``about``: counted roughly."""
 
     code: str
     kind: str
@@ -235,3 +236,4 @@ class Lot:
     number_seen: str = ""
     note: str = ""
     counted_on: str = ""
+    about: bool = False

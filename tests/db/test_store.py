@@ -218,7 +218,7 @@ def test_sqlite_is_set_up_to_survive_a_crash_and_watch_references(sqlite_store):
             name: session.execute(text(f"PRAGMA {name}")).scalar()
             for name in ("journal_mode", "foreign_keys", "busy_timeout", "synchronous")
         }
-    assert settings == {"journal_mode": "wal", "foreign_keys": 1, "busy_timeout": 10_000, "synchronous": 1}
+    assert settings == {"journal_mode": "wal", "foreign_keys": 1, "busy_timeout": 10_000, "synchronous": 2}
 
 
 def test_a_write_is_all_or_nothing(store):
@@ -285,7 +285,11 @@ def test_an_optional_identity_is_remembered_with_its_gaps(store):
     with store.writing("ann", "test") as work:
         work.insert("families", [{"key": "f", "name": "F", "note": None}])
         work.insert(
-            "kinds", [dict.fromkeys(("system", "caution", "note")) | {"key": "k", "name": "K", "safety_critical": True}]
+            "kinds",
+            [
+                dict.fromkeys(("system", "caution", "note", "matched_set"))
+                | {"key": "k", "name": "K", "safety_critical": True}
+            ],
         )
         generation = {
             "key": "g",
@@ -398,7 +402,11 @@ with store.writing("ann", "killed") as work:
 
 def test_movements_are_entered_under_the_batch(store):
     with store.writing("ann", "lot") as work:
-        kind = dict.fromkeys(("system", "caution", "note")) | {"key": "k", "name": "K", "safety_critical": False}
+        kind = dict.fromkeys(("system", "caution", "note", "matched_set")) | {
+            "key": "k",
+            "name": "K",
+            "safety_critical": False,
+        }
         work.insert("kinds", [kind])
         work.session.add_all([place(), models.Lot(code="AAAAA2", kind="k", quantity=3, place="AAAAA1")])
         work.session.flush()

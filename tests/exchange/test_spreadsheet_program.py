@@ -15,7 +15,7 @@ from tests.services.random_tables import AWKWARD
 SOFFICE = shutil.which("soffice")
 TEXTS = [text for text in AWKWARD if text != "\ufeffbom"]  # the program drops a mark that stands in no text file
 TABLES_OUT = {
-    "kinds": [[f"k{number}", "x", "intake", "no", "", text] for number, text in enumerate(TEXTS)],
+    "kinds": [[f"k{number}", "x", "intake", "no", "", text, ""] for number, text in enumerate(TEXTS)],
     "design_measures": [
         ["c14", f"m{number}", value, "0.000001", ""]
         for number, value in enumerate(["14.05", "007", "1e5", "yes", "7000", "-0.5", "left", "=1"])

@@ -33,7 +33,7 @@ LOT = [
 ]
 TABLES_OUT = {
     "lots": [(LOT + [""] * 20)[: len(TABLE_BY_NAME["lots"].columns)]],
-    "kinds": [["carb", "carburettor", "intake", "no", "", "+1 if dirty"]],
+    "kinds": [["carb", "carburettor", "intake", "no", "", "+1 if dirty", ""]],
     "measures": [["carb", "venturi_mm", "venturi", "number", "mm", "", "0.05", "none", "20", ""]],
     "design_measures": [["c14", "venturi_mm", "14.05", "", "0.000001"], ["c14", "turn", "007", "", ""]],
     "machines": [["7K3QX9", "m1", "1968", "0815", "runner", "", "1899-12-31", "", "", "2.5", ""]],
