@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import CheckConstraint
 
+from stash.db.access_rows import Account, Event, ShareLink, SignIn
 from stash.db.base import Base, Micro, Minor, Moment, Row
 from stash.db.catalogue_rows import (
     CameOn,
@@ -50,6 +51,7 @@ from stash.kernel.tables import TABLES, Cell, Column
 __all__ = [
     "CODE_TYPES",
     "ROWS",
+    "Account",
     "Base",
     "Batch",
     "Build",
@@ -59,6 +61,7 @@ __all__ = [
     "Code",
     "Design",
     "DesignMeasure",
+    "Event",
     "Family",
     "Fitted",
     "FittedMeasure",
@@ -84,8 +87,10 @@ __all__ = [
     "Row",
     "Rule",
     "Setting",
+    "ShareLink",
     "Sheet",
     "SheetRow",
+    "SignIn",
     "Wanted",
 ]
 

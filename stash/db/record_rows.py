@@ -24,7 +24,10 @@ class Code(Base):
 
 
 class Batch(Base):
-    """One act of writing: everything in it was done together and is undone together."""
+    """One act of writing: everything in it was done together and is undone together.
+
+    ``address`` is the network address it was asked from, or "command line"; None where nobody noted it.
+    """
 
     __tablename__ = "batches"
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -32,6 +35,7 @@ class Batch(Base):
     who: Mapped[str]
     why: Mapped[str]
     undoes: Mapped[int | None] = refers("batches.id")
+    address: Mapped[str | None]
 
 
 class Movement(Base):

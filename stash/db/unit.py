@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
+from contextvars import ContextVar
 from typing import Any
 
 from sqlalchemy import Table as SqlTable
@@ -20,6 +21,9 @@ from stash.db.models import CODE_TYPES, ROWS, Batch, Change, Code, Movement, Rev
 from stash.db.references import referrers
 from stash.db.rows import identity_text, image, revision_name
 from stash.kernel.ends import End
+
+ORIGIN: ContextVar[str | None] = ContextVar("origin", default=None)
+"""From where what this thread writes was asked for: a network address, or "command line"."""
 
 Followers = dict[tuple[str, str], tuple[dict[str, Any], dict[str, Any]]]
 """``{(table, identity text before): (row before, row after)}``."""
@@ -49,6 +53,7 @@ class Work:
         """The id of this act in ``batches``, entered on first use: an act that changes nothing leaves no trace."""
         if self._batch is None:
             row = {"at": dt.datetime.now(dt.UTC), "who": self.who, "why": self.why, "undoes": self.undoes}
+            row["address"] = ORIGIN.get()
             entered = self.session.connection().execute(insert(Batch).values(row).returning(Batch.id))
             self._batch = int(entered.scalar_one())
         return self._batch
