@@ -87,18 +87,27 @@ class Revision(Base):
 
 
 class Photo(Base):
-    """A photo of a place, machine or lot; the file lies in the store's photo folder under its SHA-256."""
+    """A photo of a place, machine, lot or design; the file lies in the store's photo folder under its SHA-256."""
 
     __tablename__ = "photos"
-    __table_args__ = (Index(None, "code"), Index(None, "sha256"))
+    __table_args__ = (
+        CheckConstraint("(code IS NULL) <> (design IS NULL)", name="of_one_thing"),
+        Index(None, "code"),
+        Index(None, "sha256"),
+        Index(None, "code", "sha256", unique=True),
+        Index(None, "design", "sha256", unique=True),
+    )
     id: Mapped[int] = mapped_column(primary_key=True)
-    code: Mapped[str] = refers("codes.code")
+    code: Mapped[str | None] = refers("codes.code")
+    design: Mapped[str | None] = refers("designs.key")
+    ordinal: Mapped[int] = mapped_column(default=0, server_default="0")
     sha256: Mapped[str]
     media_type: Mapped[str]
     width: Mapped[int]
     height: Mapped[int]
     taken_on: Mapped[dt.date | None]
     added_at: Mapped[dt.datetime]
+    added_by: Mapped[str | None]
     note: Mapped[str | None]
 
 

@@ -240,6 +240,7 @@ def _typed(name: str, row: Mapping[str, Any]) -> dict[str, Any]:
     read = {Moment: dt.datetime.fromisoformat, Date: dt.date.fromisoformat}
     typed: dict[str, Any] = {}
     for column in Base.metadata.tables[name].columns:
-        value, reader = row.get(column.name), read.get(type(column.type))
+        default = column.default.arg if column.default is not None and column.default.is_scalar else None
+        value, reader = row.get(column.name, default), read.get(type(column.type))
         typed[column.name] = reader(value) if reader is not None and value is not None else value
     return typed
