@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 import click
@@ -11,9 +11,8 @@ from stash.cli.edge import command, no, opened, say_json, with_json, with_store
 from stash.cli.show import table, years
 
 if TYPE_CHECKING:
-    from stash.fit.catalogue import Catalogue
     from stash.fit.claims import Claim
-    from stash.fit.mates import ToMeasure
+    from stash.fit.facts import Model
     from stash.services.checks import Check
     from stash.services.fits import Companion, Fit, FitsAnswer
 
@@ -51,14 +50,31 @@ def fits(ref: str | None, *, every: bool, full: bool, db: str | None, as_json: b
 
 
 def _fits_all(db: str | None, *, as_json: bool) -> None:
-    from stash.services.fits import fits_all
-
-    answers = fits_all(opened(db))
     if as_json:
-        say_json([answer.as_dict() for answer in answers])
-    else:
-        rows = [(answer.part.design, answer.part.kind, _in_short(answer.fits)) for answer in answers]
-        click.echo(table(("design", "kind", "fits"), rows))
+        from stash.services.fits import fits_all
+
+        say_json([answer.as_dict() for answer in fits_all(opened(db))])
+        return
+    from stash.fit.wording import VERDICT_WORDS
+    from stash.services.uses import models_of_designs
+
+    store = opened(db)
+    known = store.catalogue().model
+    rows = []
+    for design, models, stopped in models_of_designs(store):
+        said = [
+            f"{VERDICT_WORDS[verdict]}: {_names(known, keys)}"
+            for verdict, keys in models.items()
+            if verdict != "unknown"
+        ]
+        if stopped:
+            said.append(f"STOP, runs too fast there: {_names(known, stopped)}")
+        rows.append((design.key, design.kind, "; ".join(said)))
+    click.echo(table(("design", "kind", "fits"), rows))
+
+
+def _names(known: Mapping[str, Model], keys: Iterable[str]) -> str:
+    return ", ".join(known[key].name for key in keys)
 
 
 @command("check", "stash check R1M3NY\nstash check job-1-kittle-ii --json\nstash check --catalogue")
@@ -200,8 +216,8 @@ def _said(fit: Fit, answer: FitsAnswer, *, full: bool) -> tuple[str, str]:
     reasons += [f"also {_companion(each, answer)}" for each in fit.companions]
     if finding.work:
         reasons.append(f"work: {finding.work}" + (f", {finding.minutes} min" if finding.minutes else ""))
-    if finding.open and finding.verdict in {"unknown", "disputed"}:
-        reasons.append(_to_measure(answer.catalogue, finding.open, full=full))
+    if fit.settle:
+        reasons.append(_to_find_out(fit, answer, full=full))
     if finding.note:
         reasons.append(finding.note)
     return VERDICT_WORDS[finding.verdict], "; ".join(dict.fromkeys(reasons))
@@ -214,17 +230,15 @@ def _reason(claim: Claim, *, full: bool) -> str:
     return reason if full or not more else f"{first}, and {len(more)} more"
 
 
-def _to_measure(catalogue: Catalogue, asks: Iterable[ToMeasure], *, full: bool) -> str:
-    """What to measure; without ``full`` the first few."""
-    names: dict[str, None] = {}
-    for ask in asks:
-        mate = catalogue.mate[ask.mate]
-        kind = mate.kind_a if mate.measure_a == ask.measure else mate.kind_b
-        known = catalogue.measure.get((kind, ask.measure))
-        names[f"{known.name if known else ask.measure} of {ask.of}"] = None
-    shown = list(names)[: None if full else _ASKED]
-    more = f" and {len(names) - len(shown)} more" if len(names) > len(shown) else ""
-    return f"measure {', '.join(shown)}{more} to settle it"
+def _to_find_out(fit: Fit, answer: FitsAnswer, *, full: bool) -> str:
+    """What to find out, most telling first; without ``full`` the first few."""
+    from stash.fit.wording import measurement_sentence
+
+    shown = fit.settle[: None if full else _ASKED]
+    said = ", then ".join(measurement_sentence(answer.catalogue, answer.part, each) for each in shown)
+    more = f", and {len(fit.settle) - len(shown)} more" if len(fit.settle) > len(shown) else ""
+    why = "before you trust it, find out" if fit.verdict == "with_companions" else "to settle it, find out"
+    return f"{why}: {said}{more}"
 
 
 def _companion(companion: Companion, answer: FitsAnswer) -> str:
@@ -233,14 +247,3 @@ def _companion(companion: Companion, answer: FitsAnswer) -> str:
     names = " or ".join(design_name(answer.catalogue, key) for key in companion.designs) or companion.kind
     where = ", ".join(f"{lot.code} in {lot.place}" if lot.place else lot.code for lot in companion.lots[:3])
     return f"{names} ({'in hand: ' + where if where else 'to find'})"
-
-
-def _in_short(fits: Iterable[Fit]) -> str:
-    """Models by verdict, best first: ``bolts on: Kittle, Pip; won't fit: Mardle``."""
-    from stash.fit.wording import VERDICT_WORDS
-
-    said: dict[str, dict[str, None]] = {}
-    for name, fit in _best_first((fit.model.name, fit) for fit in fits):
-        if fit.verdict != "unknown":
-            said.setdefault(VERDICT_WORDS[fit.verdict], {})[name] = None
-    return "; ".join(f"{verdict}: {', '.join(names)}" for verdict, names in said.items())

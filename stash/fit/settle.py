@@ -34,6 +34,7 @@ class Measurement:
 
     Args:
         of: What to measure: a lot code, a design key, or the name of a position.
+        kind: The kind of part that is measured.
         measure: Measure key; "" means: see which of ``among`` it is.
         effort_s: How long it takes, in seconds.
         closes: Keys of the mates it serves.
@@ -42,6 +43,7 @@ class Measurement:
     """
 
     of: str
+    kind: str
     measure: str
     effort_s: float
     closes: tuple[str, ...]
@@ -83,15 +85,17 @@ def _of_mates(catalogue: Catalogue, part: Part, opened: Sequence[MateState]) -> 
     single = {
         (of, measure): Measurement(
             of,
+            kinds[of, measure],
             measure,
             _effort(catalogue, kinds[of, measure], measure),
-            tuple(dict.fromkeys(state.mate.key for state in states)),
+            _once(state.mate.key for state in states),
             max(_chance(catalogue, part, state, ours=of == part.title) for state in states),
         )
         for (of, measure), states in asked.items()
     }
     looks = [
-        _look(position, [s for s in opened if s.position == position]) for position in {s.position for s in opened}
+        _look(catalogue, position, [s for s in opened if s.position == position])
+        for position in {s.position for s in opened}
     ]
     for look in looks:
         instead = [each for key, each in single.items() if key[0] == look.of]
@@ -102,12 +106,13 @@ def _of_mates(catalogue: Catalogue, part: Part, opened: Sequence[MateState]) -> 
     return list(single.values())
 
 
-def _look(position: str, opened: Sequence[MateState]) -> Measurement:
+def _look(catalogue: Catalogue, position: str, opened: Sequence[MateState]) -> Measurement:
     """Seeing which of several stock designs is there, if that closes every open mate with it."""
     among = opened[0].neighbours
     closing = len(among) > 1 and all(None not in state.theirs for state in opened)
-    mates = tuple(dict.fromkeys(state.mate.key for state in opened))
-    return Measurement(position, "", LOOK_EFFORT_S, mates, among=among if closing else ())
+    mates = _once(state.mate.key for state in opened)
+    kind = catalogue.design[among[0]].kind if closing else ""
+    return Measurement(position, kind, "", LOOK_EFFORT_S, mates, among=among if closing else ())
 
 
 def _of_companions(catalogue: Catalogue, part: Part, asks: Iterable[ToMeasure]) -> list[Measurement]:
@@ -121,9 +126,13 @@ def _of_companions(catalogue: Catalogue, part: Part, asks: Iterable[ToMeasure]) 
         far = mate.kind_a if mate.measure_a == ask.measure else mate.kind_b
         kinds[ask.of, ask.measure] = own or far
     return [
-        Measurement(of, measure, _effort(catalogue, kinds[of, measure], measure), tuple(dict.fromkeys(mates)))
+        Measurement(of, kinds[of, measure], measure, _effort(catalogue, kinds[of, measure], measure), _once(mates))
         for (of, measure), mates in asked.items()
     ]
+
+
+def _once(mates: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(mates))
 
 
 def _in_order(measurements: Iterable[Measurement]) -> tuple[Measurement, ...]:

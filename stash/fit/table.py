@@ -160,7 +160,7 @@ class VerdictTable:
                 for position in self.catalogue.positions_of_kind[model][kind]
             ]
             models = tuple(model for model, _ in targets)
-            first = {model: place for place, model in reversed(tuple(enumerate(models)))}
+            first: Mapping[str, int] = {model: place for place, model in reversed(tuple(enumerate(models)))}
             models, first = self._orders.setdefault(models, (models, first))
             nothing = bytes(len(self.catalogue.pairings.groups(kind).members))
             known = _Board(

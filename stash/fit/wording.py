@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from stash.fit.beating import Heard
 from stash.fit.catalogue import Catalogue
-from stash.fit.claims import Part
+from stash.fit.claims import SIZES, Part, strength
 from stash.fit.companions import Change, CompanionSet, Impossible
 from stash.fit.intervals import Known
 from stash.fit.mates import MateState
+from stash.fit.settle import Measurement
 
 VERDICT_WORDS = {
     "bolts_on": "bolts on",
@@ -25,6 +27,8 @@ EVIDENCE_WORDS = {
     "measured": "measured",
     "word": "heard it",
 }
+_LONG_S = 90
+"""From how many seconds on a time is said in minutes. Source: project decision."""
 _FEW = 3
 """How many refused designs are named in a sentence."""
 
@@ -88,6 +92,49 @@ def likely_reason(catalogue: Catalogue, part: Part, states: Sequence[MateState])
     """Say that every size that is compared agrees."""
     said = "; ".join(mate_sentence(catalogue, part.kind, state) for state in states)
     return f"every size that meets another agrees: {said}"
+
+
+def beaten_reason(catalogue: Catalogue, heard: Heard, among: Sequence[Heard]) -> str:
+    """Say what a claim that does not count is beaten by, and why.
+
+    Args:
+        catalogue: The facts.
+        heard: The claim.
+        among: Everything heard about the same thing.
+    """
+    if heard.beaten_by.startswith("mate:"):
+        name = catalogue.mate[heard.beaten_by.removeprefix("mate:")].name
+        return f"set aside: on this machine {name} says the opposite"
+    winner = next(each.claim for each in among if each.claim.key == heard.beaten_by and not each.beaten_by)
+    whose = "what the sizes say" if winner.origin == SIZES else EVIDENCE_WORDS[winner.evidence]
+    source = f", {winner.source}" if winner.source and winner.origin != SIZES else ""
+    better = strength(winner.evidence) > strength(heard.claim.evidence)
+    why = "which is known better" if better else "which speaks of this more closely"
+    return f"beaten by: {VERDICT_WORDS[winner.verdict]} ({whose}{source}), {why}"
+
+
+def measurement_sentence(catalogue: Catalogue, part: Part, wanted: Measurement) -> str:
+    """Say what to find out, on what, and how long it takes.
+
+    Args:
+        catalogue: The facts.
+        part: The part in question.
+        wanted: What to find out.
+    """
+    if wanted.of == part.title:
+        thing = "this lot" if part.lot else "this design"
+    elif wanted.of in catalogue.design:
+        thing = f"the {design_name(catalogue, wanted.of)}"
+    else:
+        thing = f"what is at the {wanted.of}"
+    if not wanted.measure:
+        names = " or ".join(design_name(catalogue, key) for key in wanted.among)
+        return f"see which it is at the {wanted.of}: {names} ({_time(wanted.effort_s)})"
+    return f"{_label(catalogue, wanted.kind, wanted.measure)} of {thing} ({_time(wanted.effort_s)})"
+
+
+def _time(seconds: float) -> str:
+    return f"about {seconds:.0f} s" if seconds < _LONG_S else f"about {seconds / 60:.0f} min"
 
 
 def _measured(catalogue: Catalogue, kind: str, measure: str, value: Known | None) -> str:

@@ -13,9 +13,10 @@ from stash.fit.claims import Part, part_of_design
 from stash.fit.companions import Shelf
 from stash.fit.facts import Lot, Machine, Model
 from stash.fit.mates import MateState
+from stash.fit.settle import Measurement, shortest_list
 from stash.fit.speed import overspeed
 from stash.fit.verdicts import Finding, judge_machine, judge_model
-from stash.fit.wording import mate_sentence
+from stash.fit.wording import beaten_reason, mate_sentence, measurement_sentence
 from stash.plan.facts import Stock
 from stash.plan.gaps import fills
 from stash.plan.usable import condition_rank, condition_refusal
@@ -58,6 +59,7 @@ class Fit:
         position: Position name.
         finding: The verdict with its reasons.
         companions: What must change too, in hand or to find.
+        settle: The shortest list of what to find out, where the verdict depends on it; most telling first.
         machine: The machine as built, None when the verdict is about the model.
         danger: Why it must not run there although it may bolt on; "" when nothing speaks against it.
     """
@@ -66,8 +68,8 @@ class Fit:
     position: str
     finding: Finding
     companions: tuple[Companion, ...]
+    settle: tuple[Measurement, ...] = ()
     machine: Machine | None = None
-
     danger: str = ""
 
     @property
@@ -75,7 +77,7 @@ class Fit:
         """The verdict."""
         return self.finding.verdict
 
-    def as_dict(self, catalogue: Catalogue, kind: str) -> dict[str, Any]:
+    def as_dict(self, catalogue: Catalogue, part: Part) -> dict[str, Any]:
         """The verdict as plain data."""
         finding = self.finding
         whose = {"machine": self.machine.code} if self.machine else {}
@@ -89,9 +91,10 @@ class Fit:
             "companions": [companion.as_dict() for companion in self.companions],
             "work": finding.work,
             "minutes": finding.minutes,
-            "claims": [_claim_dict(heard) for heard in finding.heard],
+            "claims": [_claim_dict(catalogue, heard, finding.heard) for heard in finding.heard],
             "open": [{"mate": ask.mate, "measure": ask.measure, "of": ask.of} for ask in finding.open],
-            "mates": [_mate_dict(catalogue, kind, state) for state in finding.mates],
+            "settle": [_measurement_dict(catalogue, part, each) for each in self.settle],
+            "mates": [_mate_dict(catalogue, part.kind, state) for state in finding.mates],
             "note": finding.note,
             "danger": self.danger,
         }
@@ -142,13 +145,12 @@ class FitsAnswer:
 
     def as_dict(self) -> dict[str, Any]:
         """The answer as plain data; unknown entries that nothing is said about are left out."""
-        kind = self.part.kind
         return {
             "design": self.part.design or None,
             "lot": self.part.lot or None,
-            "kind": kind,
-            "fits": [fit.as_dict(self.catalogue, kind) for fit in self.fits if not _nothing_said(fit)],
-            "machines": [fit.as_dict(self.catalogue, kind) for fit in self.machines if not _nothing_said(fit)],
+            "kind": self.part.kind,
+            "fits": [fit.as_dict(self.catalogue, self.part) for fit in self.fits if not _nothing_said(fit)],
+            "machines": [fit.as_dict(self.catalogue, self.part) for fit in self.machines if not _nothing_said(fit)],
             "gaps": [{"gap": fill.gap, "position": fill.position, "verdict": fill.verdict} for fill in self.gaps],
         }
 
@@ -180,27 +182,29 @@ def answer(catalogue: Catalogue, stock: Stock, part: Part) -> FitsAnswer:
     """Judge a part on every model and machine that takes its kind."""
     loose = loose_lots(stock)
     shelf = Shelf(frozenset(loose))
+
+    def judged(finding: Finding, position: str, model: str, machine: Machine | None = None) -> Fit:
+        return Fit(
+            catalogue.model[model],
+            position,
+            finding,
+            _companions(catalogue, loose, finding, model),
+            shortest_list(catalogue, part, finding),
+            machine,
+            overspeed(catalogue, model, part),
+        )
+
     models = [
-        Fit(catalogue.model[model], position, finding, companions, danger=overspeed(catalogue, model, part))
+        judged(finding, position, model)
         for model in catalogue.models_with_kind.get(part.kind, ())
         for position in catalogue.positions_of_kind[model][part.kind]
         for finding in judge_model(catalogue, part, model, position, shelf)
-        for companions in [_companions(catalogue, loose, finding, model)]
     ]
     machines = [
-        Fit(
-            catalogue.model[machine.model],
-            position,
-            finding,
-            companions,
-            machine,
-            overspeed(catalogue, machine.model, part),
-        )
+        judged(judge_machine(catalogue, part, machine, position, shelf), position, machine.model, machine)
         for machine in sorted(stock.machines.values(), key=lambda row: row.code)
         if machine.state != "gone"
         for position in catalogue.positions_of_kind[machine.model].get(part.kind, ())
-        for finding in [judge_machine(catalogue, part, machine, position, shelf)]
-        for companions in [_companions(catalogue, loose, finding, machine.model)]
     ]
     lot = stock.lots.get(part.lot) or Lot("", part.kind, part.design)
     filled = tuple(Fill(*found) for found in fills(catalogue, stock, lot))
@@ -250,7 +254,7 @@ def _nothing_said(fit: Fit) -> bool:
     return finding.verdict == "unknown" and not finding.heard and not finding.open
 
 
-def _claim_dict(heard: Heard) -> dict[str, Any]:
+def _claim_dict(catalogue: Catalogue, heard: Heard, among: tuple[Heard, ...]) -> dict[str, Any]:
     claim = heard.claim
     return {
         "key": claim.key,
@@ -266,6 +270,20 @@ def _claim_dict(heard: Heard) -> dict[str, Any]:
         "from_year": claim.scope.years.from_year,
         "to_year": claim.scope.years.to_year,
         "beaten_by": heard.beaten_by or None,
+        "why_beaten": beaten_reason(catalogue, heard, among) if heard.beaten_by else None,
+    }
+
+
+def _measurement_dict(catalogue: Catalogue, part: Part, wanted: Measurement) -> dict[str, Any]:
+    return {
+        "of": wanted.of,
+        "kind": wanted.kind,
+        "measure": wanted.measure or None,
+        "among": list(wanted.among),
+        "mates": list(wanted.closes),
+        "effort_s": wanted.effort_s,
+        "chance": round(wanted.chance, 4),
+        "text": measurement_sentence(catalogue, part, wanted),
     }
 
 

@@ -54,4 +54,6 @@ def why() -> Response | str:
         raise NotFound("There is no such cell of a chart", "Go back to the chart and choose one.")
     answer = fits.answer(catalogue, stock, part_of_design(design))
     found = [fit for fit in answer.fits if fit.model.key == model and fit.position == position]
-    return render_template("charts/why.html", design=design, model=model, position=position, found=found)
+    return render_template(
+        "charts/why.html", design=design, model=model, position=position, part=answer.part, found=found
+    )

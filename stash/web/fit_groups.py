@@ -30,6 +30,11 @@ class FitGroup:
         """Their verdict."""
         return self.first.verdict
 
+    @property
+    def same_sizes(self) -> bool:
+        """Whether the same sizes meet at all of them."""
+        return len({fit.finding.mates for fit in self.fits}) == 1
+
 
 @dataclass(frozen=True, slots=True)
 class FitGroups:
@@ -68,13 +73,12 @@ def grouped_fits(fits: Iterable[Fit]) -> FitGroups:
 def _same(fit: Fit) -> Hashable:
     """What two verdicts must share to stand together: all that is shown of them but where they hold."""
     finding = fit.finding
-    asks = tuple((ask.measure, ask.of) for ask in finding.open)
     return (
         fit.verdict,
         fit.danger,
         fit.companions,
         finding.note,
-        asks,
+        fit.settle,
         tuple(_shown(heard) for heard in finding.heard),
     )
 

@@ -8,9 +8,11 @@ from flask import Flask
 
 from stash.fit.beating import Heard
 from stash.fit.catalogue import Catalogue
+from stash.fit.claims import Part
 from stash.fit.facts import Lot, Machine
-from stash.fit.mates import MateState, ToMeasure
-from stash.fit.wording import design_name, mate_sentence
+from stash.fit.mates import MateState
+from stash.fit.settle import Measurement
+from stash.fit.wording import beaten_reason, design_name, mate_sentence, measurement_sentence
 from stash.plan.facts import Stock
 from stash.services import titles
 from stash.web.shop import store
@@ -101,25 +103,13 @@ class Names:
         known = self.catalogue
         return " or ".join(self.design(key) if key in known.design else self.kind(key) for key in alternatives)
 
-    def asked(self, kind: str, ask: ToMeasure) -> str:
-        """What to measure, and on what."""
-        mate = self.catalogue.mate.get(ask.mate)
-        far = "" if mate is None else mate.kind_b if mate.measure_b == ask.measure else mate.kind_a
-        name = self.measure(kind, ask.measure)
-        name = self.measure(far, ask.measure) if name == ask.measure and far else name
-        return f"{name} of {self._thing(ask.of)}"
+    def to_find_out(self, part: Part, wanted: Measurement) -> str:
+        """What to measure or to look at, and on what."""
+        return measurement_sentence(self.catalogue, part, wanted)
 
-    def beaten(self, heard: Heard) -> str:
+    def beaten(self, heard: Heard, among: tuple[Heard, ...]) -> str:
         """Why a claim does not count."""
-        if heard.beaten_by.startswith("mate:"):
-            key = heard.beaten_by.removeprefix("mate:")
-            return f"set aside: on this machine {self.catalogue.mate[key].name} says the opposite"
-        return "beaten by what is closer to it or better known"
-
-    def _thing(self, name: str) -> str:
-        if name in self.stock.lots:
-            return "this lot" if name else ""
-        return self.design(name) if name in self.catalogue.design else f"the {name}"
+        return beaten_reason(self.catalogue, heard, among)
 
 
 def teach(app: Flask) -> None:

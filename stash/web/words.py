@@ -12,6 +12,7 @@ from stash.fit.wording import EVIDENCE_WORDS, VERDICT_WORDS
 from stash.kernel.codes import grouped
 from stash.kernel.exact import decimal_text, from_micro, money_text
 from stash.kernel.tables import TABLE_BY_NAME
+from stash.services.titles import how_many
 
 TABLE_TITLES = {
     "makers": ("maker", "Makers"),
@@ -68,6 +69,14 @@ _BRIEF = {
 def brief(verdict: str) -> str:
     """Say a verdict in the few letters a chart's cell has room for."""
     return _BRIEF.get(verdict, verdict)
+
+
+_OUTCOMES = {"holds": "agrees", "breaks": "does not go", "open": "not known yet"}
+
+
+def outcome(key: str) -> str:
+    """Say how a mate stands."""
+    return _OUTCOMES[key]
 
 
 def condition(key: str) -> str:
@@ -133,6 +142,7 @@ def teach(app: Flask) -> None:
     app.jinja_env.filters.update(
         words=words,
         brief=brief,
+        outcome=outcome,
         condition=condition,
         label=label,
         one_of=one_of,
@@ -144,5 +154,6 @@ def teach(app: Flask) -> None:
         counted=counted,
         listed=listed,
         code=grouped,
+        how_many=how_many,
         evidence=lambda key: EVIDENCE_WORDS.get(str(key), words(key)),
     )
