@@ -33,6 +33,7 @@ from stash.db.record_rows import (
     Setting,
     Sheet,
     SheetRow,
+    ShelfAdd,
 )
 from stash.db.stock_rows import (
     Build,
@@ -90,6 +91,7 @@ __all__ = [
     "ShareLink",
     "Sheet",
     "SheetRow",
+    "ShelfAdd",
     "SignIn",
     "Wanted",
 ]

@@ -1,4 +1,4 @@
-"""Rows the program keeps for itself: codes given out, the ledger, what was changed, photos, settings, flat sheets."""
+"""Rows the program keeps for itself: codes, the ledger, what was changed, photos, settings, sheets, shelf sessions."""
 
 from __future__ import annotations
 
@@ -158,4 +158,20 @@ class SheetRow(Base):
     key: Mapped[str] = mapped_column(primary_key=True)
     lot: Mapped[str]
     wrote: Mapped[dict[str, Any]] = mapped_column(JSON(none_as_null=True))
+    batch: Mapped[int | None] = refers("batches.id")
+
+
+class ShelfAdd(Base):
+    """One part put on the shelf in a shelf session, known by the token its form carried, so that it is booked once.
+
+    ``sitting`` is the shelf session; ``digest`` tells whether a form that comes again says the same. ``lot`` and
+    ``batch`` are empty where a part was taken back before it came: what comes late is then not booked.
+    """
+
+    __tablename__ = "shelf_adds"
+    __table_args__ = (Index(None, "sitting"), Index(None, "batch"))
+    token: Mapped[str] = mapped_column(primary_key=True)
+    sitting: Mapped[str]
+    digest: Mapped[str]
+    lot: Mapped[str | None]
     batch: Mapped[int | None] = refers("batches.id")

@@ -4,7 +4,8 @@
 
     manifest.json            what is in here: {member: SHA-256}, format, when, by which version
     tables/TABLE.csv         the tables, as an export writes them
-    ledger/NAME.jsonl        batches, movements and row changes, printed labels, settings, photo records, flat sheets
+    ledger/NAME.jsonl        batches, movements and row changes, printed labels, settings, photo records, flat sheets,
+                             shelf sessions
     photos/SHA256            the photos
 
 An archive is read in one transaction, so it may be made while others write. It is restored into an empty database of
@@ -38,7 +39,7 @@ from stash.services.load_entries import Incoming
 from stash.services.tables import examined, exported
 
 FORMAT = 1
-RECORDS = ("batches", "movements", "changes", "printed", "settings", "photos", "sheets", "sheet_rows")
+RECORDS = ("batches", "movements", "changes", "printed", "settings", "photos", "sheets", "sheet_rows", "shelf_adds")
 """The program's own tables that travel along, in an order in which references point backwards."""
 _LARGEST_MEMBER = 2_000_000_000
 

@@ -37,15 +37,17 @@ def arrive(
     """
     why = {"lots": "received", "places": "place added", "machines": "machine added"}[table]
 
-    def act(work: Work) -> Done:
-        code = cells.get("code", "").strip() or new_code(work.session)
-        row = {**cells, "code": code}
-        incoming = examined(work.session, {table: _one(row), **_measured(code, measures or {})})
-        write(work, incoming)
-        plain = str(require_code(code))
-        return done(work, f"The new {_WHAT[table]} is {grouped(plain)}.", plain)
+    return store.write(who, why, lambda work: enter(work, table, cells, measures))
 
-    return store.write(who, why, act)
+
+def enter(work: Work, table: str, cells: Mapping[str, str], measures: Mapping[str, str] | None = None) -> Done:
+    """Add a place, a machine or a lot in an open transaction; see ``arrive``."""
+    code = cells.get("code", "").strip() or new_code(work.session)
+    row = {**cells, "code": code}
+    incoming = examined(work.session, {table: _one(row), **_measured(code, measures or {})})
+    write(work, incoming)
+    plain = str(require_code(code))
+    return done(work, f"The new {_WHAT[table]} is {grouped(plain)}.", plain)
 
 
 def describe(
