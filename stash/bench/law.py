@@ -63,12 +63,13 @@ class Crossing:
     text: str
 
 
-def displacement_line(after_cm3: float, before_cm3: float | None = None) -> Crossing:
-    """Tell how a displacement stands to the moped line of 50 cm³.
+def displacement_line(after_cm3: float, before_cm3: float | None = None, line: Line = MOPED_CM3) -> Crossing:
+    """Tell how a displacement stands to a line, by default the moped line of 50 cm³.
 
     Args:
         after_cm3: Displacement now or as planned, cm³.
         before_cm3: Displacement before, cm³, None when not known.
+        line: The line, in cm³.
 
     Raises:
         InvalidInput: A displacement is not above zero.
@@ -78,7 +79,7 @@ def displacement_line(after_cm3: float, before_cm3: float | None = None) -> Cros
     positive(after_cm3=after_cm3)
     if before_cm3 is not None:
         positive(before_cm3=before_cm3)
-    return _crossing(MOPED_CM3, before_cm3, after_cm3)
+    return _crossing(line, before_cm3, after_cm3)
 
 
 def speed_line(after_km_h: float, before_km_h: float | None = None) -> Crossing:

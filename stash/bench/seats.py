@@ -15,6 +15,8 @@ ROOM_C = 20.0
 """Reference temperature for sizes. Source: ISO 1."""
 DROP_IN_CLEARANCE_UM = 20.0
 """Clearance at which a bearing falls in without a push. Source: from memory."""
+USUAL_SEAT = "N7"
+"""Class of a bearing seat in light alloy where nobody says otherwise. Source: common practice, no source."""
 TOO_HOT = "Above 120 °C: use a press, a freezer for the bearing, or a shop."
 
 
