@@ -26,11 +26,16 @@ _DAMAGE = (OSError, SyntaxError, ValueError, EOFError, RuntimeError, struct.erro
 _SEND_AGAIN = "Send the photo again, or take a new one."
 
 
-def upright(data: bytes) -> Image.Image:
+_SMOOTH = ("L", "LA", "RGB", "RGBA", "CMYK", "YCbCr")
+"""Modes that are made smaller by averaging; others are turned into one of them first."""
+
+
+def upright(data: bytes, longest_px: int | None = None) -> Image.Image:
     """A photo as a colour picture, turned as its EXIF note asks, on white where it is transparent.
 
     Args:
         data: A JPEG, PNG, WebP or HEIC file. Of an animation the first picture is taken.
+        longest_px: Its longer side afterwards, at most; a JPEG is then not even unpacked whole. None for as it is.
 
     Raises:
         LabelError: The file is empty, too large, of another kind, damaged, or its picture is too large.
@@ -45,12 +50,15 @@ def upright(data: bytes) -> Image.Image:
     picture = _opened(data)
     _limit(picture.width, picture.height)
     try:
+        _shrink(picture, longest_px)
         picture.load()
     except _BOMBS:
         raise _too_large() from None
     except _DAMAGE as error:
         raise LabelError(f"The photo is damaged: {error}.", _SEND_AGAIN) from None
-    return _plain(_turned(picture))
+    plain = _plain(_turned(picture))
+    _shrink(plain, longest_px)
+    return plain
 
 
 def _opened(data: bytes) -> Image.Image:
@@ -74,6 +82,11 @@ def _too_large(size: str = "far too many pixels") -> LabelError:
         f"The photo has {size}; at most {MAX_PIXELS // 1_000_000} megapixels are read.",
         "Send it smaller; 12 megapixels are plenty.",
     )
+
+
+def _shrink(picture: Image.Image, longest_px: int | None) -> None:
+    if longest_px is not None and picture.mode in _SMOOTH:
+        picture.thumbnail((longest_px, longest_px), Image.Resampling.LANCZOS)
 
 
 def _turned(picture: Image.Image) -> Image.Image:
