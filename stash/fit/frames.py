@@ -26,8 +26,10 @@ _ANY_YEAR = 1900
 
 State = tuple[str, frozenset[int], frozenset[int]]
 """A position in a year: its kind, the groups of its stock designs, the groups refused as companions."""
-_Layout = tuple[str, tuple[tuple[str, str], ...]]
-"""A generation, and each position with the kind it takes."""
+_Positions = tuple[tuple[str, str], ...]
+"""Each position with the kind it takes."""
+_Layout = tuple[str, _Positions]
+"""A generation, and its positions."""
 _MOST_KEPT = 500
 
 
@@ -114,6 +116,7 @@ class Frames:
         self._states: dict[State, State] = {}
         self._bases: dict[_Layout, Frame] = {}
         self._layouts: dict[_Layout, _Layout] = {}
+        self._sisters: dict[_Positions, Surroundings] = {}
         self._groups: dict[tuple[str, frozenset[str]], frozenset[int]] = {}
 
     @property
@@ -125,7 +128,7 @@ class Frames:
         """Return the frames of a catalogue that differs in its rules only; what is known of a state stays true."""
         frames = Frames(catalogue)
         frames._known, frames._bases, frames._states = self._known, self._bases, self._states
-        frames._layouts, frames._groups = self._layouts, self._groups
+        frames._layouts, frames._groups, frames._sisters = self._layouts, self._groups, self._sisters
         return frames
 
     def of(self, model: Model) -> tuple[tuple[Years, Frame], ...]:
@@ -163,10 +166,10 @@ class Frames:
         key = (self._layouts.setdefault(layout, layout), tuple(states.values()))
         known = self._known.get(key)
         if known is None:
-            base = self._bases.get(layout)
-            around = Surroundings(self.catalogue, model, None, year, base.around if base else None, states)
-            known = self._known[key] = Frame(states, around, base)
+            around = Surroundings(self.catalogue, model, None, year, self._sisters.get(layout[1]), states)
+            known = self._known[key] = Frame(states, around, self._bases.get(layout))
             self._bases.setdefault(layout, known)
+            self._sisters.setdefault(layout[1], around)
         return known
 
     def _state(self, model: Model, position: str, year: int) -> State:
