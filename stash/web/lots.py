@@ -156,7 +156,7 @@ def _which_kind(given: dict[str, str]) -> Response | str:
     if number and not designs:
         problem = f"No number on record reads {number}: choose the kind, and the number is kept with the part."
     return render_template(
-        "lots/which.html", kept=kept, kinds=_kinds_by_system(), problem=problem, rows=rows, number=number
+        "lots/which.html", kept=kept, kinds=kinds_by_system(), problem=problem, rows=rows, number=number
     )
 
 
@@ -188,7 +188,8 @@ def _used_kinds() -> list[tuple[str, str]]:
     return sorted(((key, catalogue.kind[key].name) for key in used), key=lambda pair: pair[1])
 
 
-def _kinds_by_system() -> dict[str, list[tuple[str, str]]]:
+def kinds_by_system() -> dict[str, list[tuple[str, str]]]:
+    """Return ``{system: [(kind, its name)]}``, both in order of name."""
     groups: dict[str, list[tuple[str, str]]] = {}
     for kind in store().catalogue().kind.values():
         groups.setdefault(kind.system or "other", []).append((kind.key, kind.name))

@@ -1,0 +1,204 @@
+"use strict";
+/* A shelf session that loses nothing: every add is kept in this browser, under a token of its own, until the server has
+   said that it is in the database. The server books a token once, so sending again does no harm. */
+(() => {
+  const KEY = "stash-shelf:";
+  const form = document.getElementById("shelf");
+  const waiting = document.getElementById("shelf-waiting");
+  const said = document.getElementById("shelf-said");
+  const quiet = { busy: false, again: 0, pause: 2000 };
+
+  /* what is kept */
+  const token = () => {
+    const bytes = crypto.getRandomValues(new Uint8Array(15));
+    return btoa(String.fromCharCode(...bytes)).replaceAll("+", "-").replaceAll("/", "_");
+  };
+  const keep = (entry) => {
+    try { localStorage.setItem(KEY + entry.token, JSON.stringify(entry)); return true; } catch { return false; }
+  };
+  const forget = (entry) => localStorage.removeItem(KEY + entry.token);
+  const kept = () => {
+    const found = [];
+    for (let at = 0; at < localStorage.length; at += 1) {
+      const key = localStorage.key(at);
+      if (!key.startsWith(KEY)) continue;
+      try { found.push(JSON.parse(localStorage.getItem(key))); } catch { /* not ours */ }
+    }
+    return found.sort((one, two) => one.at - two.at);
+  };
+
+  /* what is shown of it */
+  const button = (text, act) => {
+    const made = document.createElement("button");
+    made.type = "button"; made.className = "do-too"; made.textContent = text;
+    made.addEventListener("click", act);
+    return made;
+  };
+  const show = () => {
+    waiting.replaceChildren(...kept().filter((entry) => !entry.back || entry.problem).map((entry) => {
+      const line = document.createElement("li"), text = document.createElement("p"), acts = document.createElement("p");
+      line.className = "entry"; acts.className = "acts";
+      const name = document.createElement("strong");
+      name.textContent = `${entry.fields.quantity || 1} × ${entry.said}`;
+      const state = entry.problem ? `. Not taken: ${entry.problem}` : entry.failed ? `: kept here and sent again (${entry.failed})` : ": being put away";
+      text.append(name, state);
+      if (entry.problem) {
+        if (form && !entry.back) acts.append(button("Mend it in the form", () => mend(entry)));
+        acts.append(button("Try again", () => { keep({ ...entry, problem: "" }); send(); }));
+        if (entry.back) acts.append(button("Leave it", () => { forget(entry); show(); }));
+      }
+      if (!entry.back) acts.append(button("Take it back", () => { keep({ ...entry, back: true, problem: "" }); show(); send(); }));
+      line.append(text, acts);
+      return line;
+    }));
+  };
+  const mend = (entry) => {
+    forget(entry);
+    for (const [name, text] of Object.entries(entry.fields)) {
+      const field = form.elements[name];
+      if (name !== "token" && name !== "csrf_token" && field) field.value = text;
+    }
+    show(); look(); form.scrollIntoView();
+  };
+
+  /* sending, one after the other, oldest first */
+  const seal = () => (form ? form.elements.csrf_token : document.getElementById("shelf-seal")).value;
+  const post = async (entry) => {
+    const body = new URLSearchParams(entry.back ? { token: entry.token } : entry.fields);
+    if (entry.back) for (const name of ["place", "kind", "condition", "checked", "from_machine"]) if (entry.fields[name]) body.set(name, entry.fields[name]);
+    body.set("token", entry.token);
+    body.set("csrf_token", seal());
+    return fetch(entry.back ? entry.undo : entry.to, { method: "POST", body, headers: { "X-Shelf": "1" }, redirect: "manual" });
+  };
+  const send = async () => {
+    if (quiet.busy) return;
+    quiet.busy = true;
+    clearTimeout(quiet.again);
+    const tried = new Set();
+    let failed = false;
+    for (let entry; (entry = kept().find((each) => !each.problem && !tried.has(each.token + each.back)));) {
+      tried.add(entry.token + entry.back);
+      let verdict = "", text = "", reason = "";
+      try {
+        const answer = await post(entry);
+        verdict = answer.headers.get("X-Shelf");
+        text = await answer.text();
+        reason = answer.type === "opaqueredirect" ? "sign in again" : answer.status === 400 ? "open this page again" : `the stash answered ${answer.status}`;
+      } catch { reason = "no connection"; }
+      const now = kept().find((each) => each.token === entry.token);
+      const same = now && now.back === entry.back;
+      if (verdict === "kept") {
+        if (same) forget(entry);
+        if (said && entry.to === form.getAttribute("action")) said.innerHTML = text;
+      } else if (verdict === "refused") {
+        if (same) keep({ ...now, problem: text });
+      } else {
+        failed = true;
+        if (now) keep({ ...now, failed: reason });
+        if (reason === "no connection") break;
+      }
+    }
+    quiet.busy = false;
+    quiet.pause = failed ? Math.min(quiet.pause * 2, 30000) : 2000;
+    if (failed) quiet.again = setTimeout(send, quiet.pause);
+    show();
+  };
+  addEventListener("online", send);
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) send(); });
+  show();
+  send();
+  if (!form) return;
+
+  /* what the part may be, drawn by the server as the form is filled in; what was drawn once serves without a connection */
+  const which = document.getElementById("shelf-which");
+  const drawn = new Map();
+  let asked = "", timer = 0;
+  const values = () => Object.fromEntries([...new FormData(form)].filter(([name, text]) => text && !["csrf_token", "token"].includes(name)));
+  const remember = () => {
+    const now = values(), stays = new URLSearchParams();
+    for (const name of ["place", "kind", "condition", "checked", "from_machine"]) if (now[name]) stays.set(name, now[name]);
+    history.replaceState(null, "", `${location.pathname}?${stays}`);
+  };
+  const draw = (html) => {
+    const focus = document.activeElement && which.contains(document.activeElement) ? document.activeElement : null;
+    const at = focus && (focus.id ? `#${focus.id}` : `[name="${focus.name}"][value="${focus.value}"]`);
+    which.innerHTML = html;
+    if (at) which.querySelector(at)?.focus();
+  };
+  const look = async () => {
+    const now = values(), query = new URLSearchParams();
+    for (const [name, text] of Object.entries(now)) if (["place", "kind", "q", "from_machine"].includes(name) || name.startsWith("m-")) query.set(name, text);
+    const address = `${form.dataset.which}?${query}`;
+    asked = address;
+    remember();
+    try {
+      const answer = await fetch(address);
+      if (!answer.ok) return;
+      const html = await answer.text();
+      drawn.set(address, html);
+      if (asked === address) draw(html);
+    } catch {
+      if (asked !== address) return;
+      const alone = document.getElementById("shelf-alone").innerHTML;
+      const before = drawn.get(address) ?? "";
+      draw(before || alone + unknown);
+    }
+  };
+  const unknown = (() => {
+    const last = which.querySelector(".picks button:last-child");
+    return last ? `<div class="picks"><button name="pick" value="${last.value}" data-said="not identified"><b>Not identified yet</b></button></div>` : "";
+  })();
+  form.addEventListener("input", (event) => {
+    const field = event.target;
+    if (field.name === "other" && field.value) for (const radio of form.querySelectorAll("[name=kind]")) radio.checked = false;
+    if (field.name === "kind") form.elements.other && (form.elements.other.value = "");
+    clearTimeout(timer);
+    if (field.name === "q") timer = setTimeout(look, 180);
+    else if (["kind", "other"].includes(field.name)) { for (const each of which.querySelectorAll("[name^=m-]")) each.disabled = true; look(); }
+    else if (field.name === "from_machine" || (field.name.startsWith("m-") && field.type === "radio")) look();
+    else remember();
+  });
+  form.addEventListener("change", (event) => { if (event.target.name.startsWith("m-") && event.target.type !== "radio") look(); });
+
+  /* an add */
+  const last = { pick: "", at: 0 };
+  form.addEventListener("submit", (event) => {
+    const pressed = event.submitter;
+    if (!pressed || pressed.name !== "pick") { event.preventDefault(); event.stopPropagation(); look(); return; }
+    const now = Date.now();
+    if (pressed.value === last.pick && now - last.at < 600) { event.preventDefault(); event.stopPropagation(); return; }
+    const fields = { ...values(), pick: pressed.value };
+    fields.kind = fields.other || fields.kind || pressed.dataset.kind || "";
+    delete fields.other;
+    const entry = { token: token(), at: now, to: form.getAttribute("action"), undo: form.dataset.back, fields, said: pressed.dataset.said + (fields.q ? `, ${fields.q}` : "") };
+    if (!fields.kind && !pressed.dataset.kind) {
+      event.preventDefault(); event.stopPropagation();
+      form.querySelector("[name=kind]")?.focus();
+      return;
+    }
+    if (!keep(entry)) return; /* nowhere to keep it: the plain form does it */
+    event.preventDefault(); event.stopPropagation();
+    last.pick = pressed.value; last.at = now;
+    if (pressed.dataset.kind) choose(pressed.dataset.kind);
+    for (const name of ["q", "code", "note"]) if (form.elements[name]) form.elements[name].value = "";
+    form.elements.quantity.value = "1";
+    for (const each of which.querySelectorAll("[name^=m-]")) each.disabled = true;
+    show(); send(); look();
+    said.scrollIntoView({ block: "start" });
+  });
+  const choose = (kind) => {
+    const radio = [...form.querySelectorAll("[name=kind]")].find((each) => each.value === kind);
+    if (radio) { radio.checked = true; if (form.elements.other) form.elements.other.value = ""; return; }
+    for (const each of form.querySelectorAll("[name=kind]")) each.checked = false;
+    if (form.elements.other) form.elements.other.value = kind;
+  };
+  said.addEventListener("submit", (event) => {
+    const back = event.target;
+    if (!back.matches("[data-take-back]")) return;
+    const entry = { token: back.elements.token.value, at: Date.now(), to: form.getAttribute("action"), undo: form.dataset.back, fields: values(), said: "taken back", back: true };
+    if (!keep(entry)) return;
+    event.preventDefault(); event.stopPropagation();
+    send();
+  });
+  drawn.set(`${form.dataset.which}?${new URLSearchParams(Object.entries(values()).filter(([name]) => ["place", "kind"].includes(name)))}`, which.innerHTML);
+})();
