@@ -3,25 +3,24 @@
 from __future__ import annotations
 
 import datetime as dt
-import io
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import RowMapping, select
 
-from stash.db.models import ROWS, Photo
+from stash.db.models import ROWS
 from stash.db.store import Store
 from stash.exchange.flat.listing import Listing, Value
 from stash.fit.catalogue import Catalogue
 from stash.fit.facts import Machine
 from stash.plan.facts import Stock
+from stash.services import pictures
 from stash.services.people_columns import Column, Wish, column, listed
+from stash.services.photos import first_photos
 from stash.services.sheets import SheetLine, as_built
 from stash.services.titles import kind_name, machine_title, place_path
 
-_PHOTO_PX = 240
-"""The longer side of a photo in a list; a tenth of a printed page. Source: project decision."""
 _NOTE = "Amounts are what was paid and the catalogue prices entered here; they are no appraisal."
 
 
@@ -99,7 +98,7 @@ class _Insured:
 
 def _insured(store: Store, *, everything: bool) -> Iterator[_Insured]:
     catalogue, stock = store.catalogue(), store.stock()
-    photos = _photos(store)
+    photos = first_photos(store)
     for owned in _machines(store, everything=everything):
         machine, row = owned.machine, owned.row
         yield _Insured(
@@ -113,7 +112,7 @@ def _insured(store: Store, *, everything: bool) -> Iterator[_Insured]:
             row["from_whom"] or "",
             row["paid"],
             None,
-            _thumbnail(store, photos.get(machine.code)),
+            pictures.small(store, photos.get(machine.code, "")),
         )
     yield from _parts(store, catalogue, stock)
 
@@ -199,27 +198,3 @@ def _originals(lines: Iterable[SheetLine], stock: Stock) -> tuple[str, ...]:
         for line in lines
         for lot in line.originals
     )
-
-
-def _photos(store: Store) -> dict[str, str]:
-    """Return ``{code: SHA-256 of its newest photo}``."""
-    with store.reading() as session:
-        rows = session.execute(select(Photo.code, Photo.sha256).order_by(Photo.id))
-        return {row.code: row.sha256 for row in rows}
-
-
-def _thumbnail(store: Store, digest: str | None) -> bytes | None:
-    """Return a small JPEG of a photo; None when there is none, or its file is gone or damaged."""
-    if digest is None:
-        return None
-    from PIL import Image, ImageOps
-
-    try:
-        with Image.open(store.photos / digest) as photo:
-            small = ImageOps.exif_transpose(photo).convert("RGB")
-            small.thumbnail((_PHOTO_PX, _PHOTO_PX))
-    except (OSError, ValueError):
-        return None
-    out = io.BytesIO()
-    small.save(out, "JPEG", quality=80)
-    return out.getvalue()

@@ -235,10 +235,16 @@ def delete_row(store: Store, table: str, identity: Mapping[str, str], version: i
 
 
 def _refuse_remembered(session: Session, table: str, row: RowDict) -> None:
-    """What the ledger or a photo knows by its code is kept."""
-    code = row.get("code")
-    if table not in CODE_TYPES or code is None:
-        return
+    """What the ledger or a photo knows is kept."""
+    if table in CODE_TYPES:
+        _refuse_booked(session, table, row["code"])
+    owner = Photo.code if table in CODE_TYPES else Photo.design
+    name = row["code"] if table in CODE_TYPES else row["key"] if table == "designs" else None
+    if name is not None and session.scalar(select(func.count()).select_from(Photo).where(owner == name)):
+        raise Conflict(f"{name} has photos", "Remove its photos first.")
+
+
+def _refuse_booked(session: Session, table: str, code: str) -> None:
     ends = Movement.lot == code
     if table == "machines":
         text = f"machine:{code}:"
@@ -246,8 +252,6 @@ def _refuse_remembered(session: Session, table: str, row: RowDict) -> None:
     instead = {"lots": "Count it to nothing instead.", "machines": "Set its state to gone instead."}
     if table in instead and session.scalar(select(func.count()).select_from(Movement).where(ends)):
         raise Conflict(f"{code} is in the ledger", instead[table])
-    if session.scalar(select(func.count()).select_from(Photo).where(Photo.code == code)):
-        raise Conflict(f"{code} has photos", "Delete its photos first.")
 
 
 def _users(session: Session, table: str, row: RowDict) -> list[str]:

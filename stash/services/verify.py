@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -66,7 +66,9 @@ def verify(store: Store) -> Verified:
             *_nowhere(session, entries),
             *_codes(session),
         ]
-        photos = sorted(set(session.execute(select(Photo.sha256)).scalars()))
+        photos: dict[str, str] = {}
+        for row in session.execute(select(Photo).order_by(Photo.id.desc())).scalars():
+            photos[row.sha256] = row.code or row.design or ""
         rows = sum(len(session.execute(select(row.version)).all()) for row in ROWS.values())
     problems += _photos(store, photos)
     return Verified(tuple(problems), rows, len(entries), len(photos))
@@ -101,14 +103,15 @@ def _codes(session: Session) -> Iterator[str]:
             yield f"code {code} is noted as {known.get(code, 'nothing')} and is on {used.get(code, 'nothing')}"
 
 
-def _photos(store: Store, digests: list[str]) -> Iterator[str]:
-    for digest in digests:
+def _photos(store: Store, photos: Mapping[str, str]) -> Iterator[str]:
+    """What is wrong with the files of photos, ``{SHA-256: a thing it is of}``."""
+    for digest, name in sorted(photos.items()):
         file = store.photos / digest
         if not file.is_file():
-            yield f"the photo {digest[:12]}… is gone"
+            yield f"the photo {digest[:12]}… of {name} is gone"
         elif hashlib.sha256(file.read_bytes()).hexdigest() != digest:
-            yield f"the photo {digest[:12]}… is damaged"
+            yield f"the photo {digest[:12]}… of {name} is damaged"
     if store.photos.is_dir():
         for extra in sorted(path.name for path in store.photos.iterdir() if path.is_file()):
-            if extra.split(".")[0] not in digests and not extra.startswith("."):
+            if extra.split(".")[0] not in photos and not extra.startswith("."):
                 yield f"the file {extra} in the photo folder belongs to nothing"

@@ -14,7 +14,6 @@ import pypdf
 import pytest
 from PIL import Image
 
-from stash.db.models import Photo
 from stash.errors import InvalidInput
 from stash.exchange.flat.listing import Heading, Listing, render, shown
 from stash.services.demo import load_demo
@@ -24,6 +23,7 @@ from stash.services.machines import mark
 from stash.services.people_buying import wanted
 from stash.services.people_lists import ENDINGS, LISTS, Wish, make, write
 from stash.services.people_lists import render as render_any
+from stash.services.photos import add_photo, put
 from stash.services.tables import load_bytes
 from stash.services.uses import uses
 from tests.services.workshop import BIN_A, BOOTS, CARBS, CLIPS, PROJECT, RUNNER
@@ -120,30 +120,20 @@ def test_the_buy_list_is_what_stays_short_in_the_gaps(store):
     assert Decimal(row["cost"]) == Decimal(row["price"]) * row["quantity"]
 
 
-def test_the_insurance_list_sums_the_parts_and_shows_the_newest_photo(workshop):
-    picture = io.BytesIO()
-    Image.new("RGB", (800, 600), "red").save(picture, "JPEG")
-    workshop.photos.mkdir(parents=True, exist_ok=True)
-    (workshop.photos / "a").write_bytes(picture.getvalue())
-    with workshop.writing("owner", "photo") as work:
-        for digest in ("gone", "a"):
-            work.session.add(
-                Photo(
-                    code=RUNNER,
-                    sha256=digest,
-                    media_type="image/jpeg",
-                    width=800,
-                    height=600,
-                    added_at=dt.datetime.now(dt.UTC),
-                )
-            )
-            work.session.flush()
+def test_the_insurance_list_sums_the_parts_and_shows_the_first_photo(workshop):
+    for colour in ("red", "blue"):
+        picture = io.BytesIO()
+        Image.new("RGB", (800, 600), colour).save(picture, "PNG")
+        last = add_photo(workshop, "machine", RUNNER, picture.getvalue(), who="owner").photo
+    put(workshop, last.id, "first", who="owner")
     rows = as_dicts(make(workshop, "insurance"))
     assert {row["code"] for row in rows if row["code"]} == set(workshop.stock().machines)
     clips = next(row for row in rows if row["what"] == "loose parts: pin clip")
     assert (clips["quantity"], clips["price"]) == (5, "5.00")
     pdf = pypdf.PdfReader(io.BytesIO(render_any(make(workshop, "insurance"), ".pdf")))
-    assert sum(len(page.images) for page in pdf.pages) == 1
+    (shown_picture,) = [each.image.convert("RGB") for page in pdf.pages for each in page.images]
+    red, _, blue = shown_picture.getpixel((10, 10))
+    assert blue > 200 > red
     text = "".join(page.extract_text() for page in pdf.pages)
     assert "no appraisal" in text
     assert "in all" in text
