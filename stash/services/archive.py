@@ -26,6 +26,7 @@ from typing import Any
 
 from sqlalchemy import Date, func, insert, select, text
 from sqlalchemy.orm import Session
+from sqlalchemy.sql.schema import ScalarElementColumnDefault
 
 from stash import __version__
 from stash.db.models import CODE_TYPES, ROWS, Base, Batch, Moment, Photo
@@ -100,6 +101,7 @@ def restore(store: Store, path: str | Path) -> Archived:
     members = _checked(data)
     tables = read_bytes("tables.zip", _zipped_tables(members))
     records = {name: _lines(members, name) for name in RECORDS}
+    photos = _photos(members)
 
     def act(work: Work) -> int:
         _refuse_filled(work.session)
@@ -107,12 +109,10 @@ def restore(store: Store, path: str | Path) -> Archived:
         return _fill(work, incoming, records)
 
     rows = store.write("restore", "restored an archive", act)
-    for name, content in members.items():
-        if name.startswith("photos/"):
-            store.photos.mkdir(parents=True, exist_ok=True)
-            write_atomically(store.photos / name.removeprefix("photos/"), content)
-    photos = sum(name.startswith("photos/") for name in members)
-    return Archived(rows, len(records["movements"]), photos, len(data))
+    for digest, content in photos.items():
+        store.photos.mkdir(parents=True, exist_ok=True)
+        write_atomically(store.photos / digest, content)
+    return Archived(rows, len(records["movements"]), len(photos), len(data))
 
 
 def _table_members(tables: Mapping[str, list[list[str]]]) -> Iterator[tuple[str, bytes]]:
@@ -152,6 +152,18 @@ def _photo(store: Store, digest: str) -> bytes:
     if hashlib.sha256(content).hexdigest() != digest:
         raise Conflict(f"The photo {digest[:12]}… is damaged", "Remove it, or put it back from a backup.")
     return content
+
+
+def _photos(members: Mapping[str, bytes]) -> dict[str, bytes]:
+    """Return ``{SHA-256: content}``; a name that is anything else could lead out of the photo folder."""
+    photos = {name.removeprefix("photos/"): data for name, data in members.items() if name.startswith("photos/")}
+    for name, content in photos.items():
+        if hashlib.sha256(content).hexdigest() != name:
+            raise InvalidInput(
+                f"photos/{name} in the archive is not named as its content asks",
+                "Use another copy; nothing was written.",
+            )
+    return photos
 
 
 def _zipped(members: Mapping[str, bytes], now: dt.datetime) -> bytes:
@@ -241,7 +253,7 @@ def _typed(name: str, row: Mapping[str, Any]) -> dict[str, Any]:
     read = {Moment: dt.datetime.fromisoformat, Date: dt.date.fromisoformat}
     typed: dict[str, Any] = {}
     for column in Base.metadata.tables[name].columns:
-        default = column.default.arg if column.default is not None and column.default.is_scalar else None
+        default = column.default.arg if isinstance(column.default, ScalarElementColumnDefault) else None
         value, reader = row.get(column.name, default), read.get(type(column.type))
         typed[column.name] = reader(value) if reader is not None and value is not None else value
     return typed
