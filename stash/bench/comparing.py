@@ -94,6 +94,11 @@ class Compared:
             return self.now is not self.stock
         return abs(self.now - self.stock) > SAME_WITHIN * max(abs(self.now), abs(self.stock))
 
+    @property
+    def told(self) -> bool:
+        """Tell whether a check has to say it: it is a danger, or it changed to something that is known."""
+        return self.danger or (self.changed and (self.now is not None or bool(self.note)))
+
 
 def compare_sums(now: EngineSizes, stock: EngineSizes, lines: tuple[Line, ...] = (MOPED_CM3,)) -> tuple[Compared, ...]:
     """Return the sums of an engine as built beside those of stock.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from stash.bench.sums import positive
@@ -42,6 +43,16 @@ MOPED_KM_H = Line(
     "light two-wheel powered vehicle, design speed",
     "Regulation (EU) No 168/2013, Annex I, L1e",
 )
+
+
+def owners_line(key: str, name: str, up_to_cm3: float, note: str) -> Line:
+    """Return a line that an owner wrote down for where they live; their note is its source."""
+    return Line(key, up_to_cm3, "cm³", name, note or "as noted by the owner")
+
+
+def law_lines(owners: Iterable[Line]) -> tuple[Line, ...]:
+    """Return an owner's lines in order of displacement; the moped line of 50 cm³ where there are none."""
+    return tuple(sorted(owners, key=lambda line: (line.limit, line.key))) or (MOPED_CM3,)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,12 +114,11 @@ def speed_line(after_km_h: float, before_km_h: float | None = None) -> Crossing:
 def _crossing(line: Line, before: float | None, after: float) -> Crossing:
     crosses = after > line.limit and (before is None or before <= line.limit)
     limit = f"{line.limit:g} {line.unit}"
+    source = f"{line.text}: {line.source}"
     if crosses:
-        text = (
-            f"{after:.2f} {line.unit} is above {limit} ({line.source}): it may be another road class. {CHECK_LOCALLY}"
-        )
+        text = f"{after:.2f} {line.unit} is above {limit} ({source}): it may be another road class. {CHECK_LOCALLY}"
     elif after > line.limit:
-        text = f"{after:.2f} {line.unit} is above {limit}, as it was before ({line.source}). {CHECK_LOCALLY}"
+        text = f"{after:.2f} {line.unit} is above {limit}, as it was before ({source}). {CHECK_LOCALLY}"
     else:
-        text = f"{after:.2f} {line.unit} is within {limit} ({line.source}). {CHECK_LOCALLY}"
+        text = f"{after:.2f} {line.unit} is within {limit} ({source}). {CHECK_LOCALLY}"
     return Crossing(line, before, after, crosses, text)

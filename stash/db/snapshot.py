@@ -14,6 +14,7 @@ from typing import Any
 from sqlalchemy import Row, select
 from sqlalchemy.orm import Session
 
+from stash.bench.law import law_lines, owners_line
 from stash.db.models import ROWS
 from stash.fit import facts
 from stash.fit.catalogue import Catalogue
@@ -56,7 +57,7 @@ def catalogue(session: Session) -> Catalogue:
             for r in _rows(session, "came_on")
         ),
         mates=tuple(_mate(r) for r in _rows(session, "mates")),
-        rules=tuple(_rule(r) for r in _rows(session, "rules")),
+        rules=tuple(rule_fact(r) for r in _rows(session, "rules")),
     )
 
 
@@ -72,6 +73,9 @@ def stock(session: Session) -> Stock:
             for r in _rows(session, "places")
         },
         builds=dict(_builds(session, machines)),
+        law_lines=law_lines(
+            owners_line(r.key, r.name, float(r.up_to_cm3), r.note or "") for r in _rows(session, "law_lines")
+        ),
         wanted=tuple(Wanted(r.model, _micro(r.value), r.note or "") for r in _rows(session, "wanted")),
     )
 
@@ -171,7 +175,8 @@ def _mate(r: Any) -> facts.Mate:
     )
 
 
-def _rule(r: Any) -> facts.Rule:
+def rule_fact(r: Any) -> facts.Rule:
+    """Return a row of ``rules`` as a fact."""
     return facts.Rule(
         key=r.key,
         verdict=r.verdict,

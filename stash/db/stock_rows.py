@@ -117,6 +117,16 @@ class Wanted(Row):
     note: Mapped[str | None]
 
 
+class LawLine(Row):
+    """A displacement where a class of vehicle or tool ends."""
+
+    __tablename__ = "law_lines"
+    key: Mapped[str] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    up_to_cm3: Mapped[Decimal]
+    note: Mapped[str | None]
+
+
 class Build(Row):
     """A machine to be completed."""
 

@@ -407,6 +407,12 @@ TABLES: tuple[Table, ...] = (
         ("model",),
     ),
     Table(
+        "law_lines",
+        "Where a class by displacement ends in the owner's country; no row means the moped line of 50 cm³.",
+        (_KEY, _NAME, Column("up_to_cm3", Cell.EXACT, required=True, low=1, high=100_000), _NOTE),
+        ("key",),
+    ),
+    Table(
         "builds",
         "A machine to be completed: an owned one, or a model from nothing.",
         (

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from stash.bench.law import Line
 from stash.fit.facts import Lot, Machine
 
 
@@ -69,10 +70,11 @@ class Build:
 
 @dataclass(frozen=True, slots=True)
 class Stock:
-    """Everything owned, kept, wanted and planned; each mapping is by code or key."""
+    """Everything owned, kept, wanted and planned; mappings are by code or key, law lines in order of displacement."""
 
     machines: Mapping[str, Machine] = field(default_factory=dict)
     lots: Mapping[str, Lot] = field(default_factory=dict)
     places: Mapping[str, Place] = field(default_factory=dict)
     builds: Mapping[str, Build] = field(default_factory=dict)
     wanted: tuple[Wanted, ...] = ()
+    law_lines: tuple[Line, ...] = ()

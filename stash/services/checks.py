@@ -62,12 +62,7 @@ def check(store: Store, ref: str) -> Check:
     """
     catalogue, stock = store.catalogue(), store.stock()
     machine = as_planned(catalogue, stock, ref)
-    return check_of(catalogue, ref, machine)
-
-
-def check_of(catalogue: Catalogue, ref: str, machine: Machine) -> Check:
-    """Check a machine, real or planned."""
-    return Check(ref, check_machine(catalogue, machine), engine_sums(catalogue, machine))
+    return Check(ref, check_machine(catalogue, machine), engine_sums(catalogue, machine, stock.law_lines))
 
 
 def as_planned(catalogue: Catalogue, stock: Stock, ref: str) -> Machine:

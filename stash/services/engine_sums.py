@@ -11,6 +11,7 @@ from typing import Any
 
 from stash.bench.bearings import bearings_by_size
 from stash.bench.comparing import Compared, EngineSizes, compare_sums
+from stash.bench.law import Line
 from stash.fit.catalogue import Catalogue
 from stash.fit.checks import fitted_part, is_changed
 from stash.fit.facts import Machine
@@ -35,12 +36,13 @@ CASE = ("crankcase_half", "metal")
 """The kind and the measure that say what the case is made of."""
 
 
-def engine_sums(catalogue: Catalogue, machine: Machine) -> dict[str, dict[str, Any]]:
+def engine_sums(catalogue: Catalogue, machine: Machine, lines: tuple[Line, ...]) -> dict[str, dict[str, Any]]:
     """Return the sums that differ from stock.
 
     Args:
         catalogue: The facts.
         machine: The machine as built or planned.
+        lines: The lines by law that a displacement may cross.
 
     Returns:
         ``{sum: {"name", "unit", "now", "stock", "note", "danger"}}``; stock is None where a size is not known.
@@ -54,14 +56,14 @@ def engine_sums(catalogue: Catalogue, machine: Machine) -> dict[str, dict[str, A
             "note": row.note,
             "danger": row.danger,
         }
-        for row in every_sum(catalogue, machine)
-        if (row.now is not None or row.note) and (row.changed or row.danger)
+        for row in every_sum(catalogue, machine, lines)
+        if row.told
     }
 
 
-def every_sum(catalogue: Catalogue, machine: Machine) -> tuple[Compared, ...]:
+def every_sum(catalogue: Catalogue, machine: Machine, lines: tuple[Line, ...]) -> tuple[Compared, ...]:
     """Return every sum that a machine's parts, or stock ones, give the sizes for, beside stock."""
-    return compare_sums(engine_sizes(catalogue, machine), engine_sizes(catalogue, as_stock(machine)))
+    return compare_sums(engine_sizes(catalogue, machine), engine_sizes(catalogue, as_stock(machine)), lines)
 
 
 def engine_sizes(catalogue: Catalogue, machine: Machine) -> EngineSizes:

@@ -38,6 +38,7 @@ NOUNS = (
     "gaps",
     "builds",
     "plans",
+    "sums",
     "labels",
     "ledger",
     "tables",

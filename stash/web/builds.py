@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response
 
 from stash.errors import NotFound
 from stash.kernel.tables import Cell, Column
-from stash.services import checks, page_rows, rows
+from stash.services import checks, engine_sums, page_rows, rows
 from stash.services.titles import model_title
 from stash.web.access import who
 from stash.web.acts import design_field, lot_field
@@ -38,8 +38,10 @@ def page(key: str) -> str:
     for part in build.parts:
         decided.setdefault(part.position, []).append(part)
     found = checks.check(store(), key).findings
+    catalogue, stock = store().catalogue(), store().stock()
+    sums = engine_sums.every_sum(catalogue, checks.as_planned(catalogue, stock, key), stock.law_lines)
     told = [each for each in found if each.position in decided or each.level in {"stop", "wrong"}]
-    return render_template("builds/page.html", build=build, sheet=sheet, decided=decided, told=told)
+    return render_template("builds/page.html", build=build, sheet=sheet, decided=decided, told=told, sums=sums)
 
 
 @bp.route("/add", methods=["GET", "POST"])

@@ -29,6 +29,7 @@ SHELVES = (
     ("Who made what", ("makers", "families", "generations", "models", "wanted")),
     ("Parts", ("kinds", "measures", "designs", "design_measures", "numbers")),
     ("What goes where", ("positions", "came_on", "mates", "rules")),
+    ("Where I live", ("law_lines",)),
 )
 """The tables as the index of the catalogue groups them."""
 

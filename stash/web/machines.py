@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response
 
 from stash.kernel.codes import grouped
 from stash.kernel.tables import MACHINE_STATES
-from stash.services import arrivals, checks, history, page_lists, page_rows, rows, sheets
+from stash.services import arrivals, checks, engine_sums, history, page_lists, page_rows, rows, sheets
 from stash.services.gaps import gaps
 from stash.services.titles import machine_title
 from stash.web.access import who
@@ -68,6 +68,7 @@ def page(code: str) -> str:
         systems=systems,
         tally=tally,
         check=checks.check(store(), machine.code),
+        sums=engine_sums.every_sum(catalogue, machine, stock.law_lines),
         gap=view(catalogue, stock, gap) if gap else None,
         originals=[(line, lot) for line in lines for lot in line.originals],
         recent=history.history(store(), machine=machine.code, limit=_RECENT),

@@ -35,6 +35,7 @@ TABLE_TITLES = {
     "lots": ("lot", "Loose parts"),
     "lot_measures": ("measured value", "What lots measure"),
     "wanted": ("wanted model", "Wanted"),
+    "law_lines": ("line by law", "Lines by law"),
     "builds": ("build", "Builds"),
     "build_parts": ("decided part", "Parts decided for builds"),
 }
@@ -119,6 +120,14 @@ def rounded(value: float | None) -> str:
     return "" if value is None else f"{value:.2f}".rstrip("0").rstrip(".")
 
 
+def figure(value: float | None) -> str:
+    """A result of a sum: two decimals, four figures below one; empty for none."""
+    if value is None:
+        return ""
+    text = f"{value:.2f}" if abs(value) >= 1 or not value else f"{value:.4f}"
+    return text.rstrip("0").rstrip(".") or "0"
+
+
 def moment(when: dt.datetime | dt.date | str | None) -> str:
     """A time to the minute, a date as it is."""
     if isinstance(when, dt.datetime):
@@ -150,6 +159,7 @@ def teach(app: Flask) -> None:
         money=money,
         exact=exact,
         rounded=rounded,
+        figure=figure,
         moment=moment,
         counted=counted,
         listed=listed,

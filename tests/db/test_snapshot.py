@@ -29,6 +29,7 @@ MORE = {
     "g2,,carburettor,carb,1\n",
     "fitted_measures": f"machine,position,measure,value\n{C},carburettor,venturi_mm,14.02\n{C},carburettor,turn,left\n",
     "places": f"code,name,inside,note,counted_on\n{A},shelf,,,\n{B},bin,{A},red,2024-05-31\n",
+    "law_lines": "key,name,up_to_cm3,note\nlarge,large,125,\nsmall,small,49.9,hearsay\n",
     "wanted": "model,value,note\nm2,2.5,blue\n",
 }
 
@@ -77,6 +78,15 @@ def test_the_stock_is_as_the_rows_say(furnished):
     assert stock.lots == {D: facts.Lot(D, "carb", "c15", 3, place=B, values={"turn": "right"})}
     assert stock.places == {A: Place(A, "shelf"), B: Place(B, "bin", A, "red", "2024-05-31")}
     assert stock.wanted == (Wanted("m2", 2_500_000, "blue"),)
+    assert [(line.key, line.limit, line.text, line.source) for line in stock.law_lines] == [
+        ("small", 49.9, "small", "hearsay"),
+        ("large", 125.0, "large", "as noted by the owner"),
+    ]
+
+
+def test_without_lines_of_ones_own_the_moped_line_stands(store):
+    """Source: Regulation (EU) No 168/2013, Annex I, L1e: 50 cm³."""
+    assert [(line.key, line.limit) for line in store.stock().law_lines] == [("moped_cm3", 50.0)]
 
 
 def test_a_build_on_a_machine_knows_its_model(furnished):
