@@ -24,6 +24,11 @@ def lot_title(catalogue: Catalogue, lot: Lot) -> str:
     return f"{kind_name(catalogue, lot.kind)}, not identified"
 
 
+def how_many(lot: Lot) -> str:
+    """Return a lot's quantity, "about" in front where nobody counted it exactly: ``about 40``."""
+    return f"about {lot.quantity}" if lot.about and lot.quantity else str(lot.quantity)
+
+
 def model_title(catalogue: Catalogue, key: str) -> str:
     """Return a model with its maker: ``Fennaby Kittle``."""
     model = catalogue.model[key]
