@@ -42,6 +42,7 @@ NOUNS = (
     "labels",
     "ledger",
     "tables",
+    "shelf_lists",
 )
 """The modules with a blueprint ``bp``, in the order of their addresses."""
 

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import secrets
 import tempfile
 import time
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from stash.errors import NotFound
 
 _KEPT_S = 3600.0
 _TICKET = re.compile(r"[A-Za-z0-9_-]{32}\Z")
 _NAME = re.compile(r"[^\w. -]+")
+_SAID = ".said"
+"""What was said about a file; no file is kept under a name with a dot in front."""
 
 
 def keep(name: str, data: bytes) -> str:
@@ -40,17 +45,46 @@ def fetch(ticket: str) -> tuple[str, bytes]:
     Raises:
         NotFound: It is not kept any more.
     """
-    folder = _folder() / ticket
-    files = list(folder.iterdir()) if _TICKET.match(ticket) and folder.is_dir() else []
-    if not files:
-        raise NotFound("The checked file is not kept any more", "Choose it again; it is kept for an hour.")
-    return files[0].name, files[0].read_bytes()
+    file = _kept(ticket)
+    return file.name, file.read_bytes()
+
+
+def note(ticket: str, said: Mapping[str, Any]) -> None:
+    """Keep what was said about a kept file beside it, instead of what was said before; its hour begins again.
+
+    Raises:
+        NotFound: It is not kept any more.
+    """
+    folder = _kept(ticket).parent
+    fresh = folder / f"{_SAID}-{secrets.token_hex(4)}"
+    fresh.write_text(json.dumps(said), encoding="utf-8")
+    fresh.replace(folder / _SAID)
+
+
+def noted(ticket: str) -> dict[str, Any]:
+    """Return what was said about a kept file, nothing where nobody said anything.
+
+    Raises:
+        NotFound: It is not kept any more.
+    """
+    beside = _kept(ticket).with_name(_SAID)
+    said: dict[str, Any] = json.loads(beside.read_text(encoding="utf-8")) if beside.is_file() else {}
+    return said
 
 
 def drop(ticket: str) -> None:
     """Forget a kept file."""
     if _TICKET.match(ticket):
         _remove(_folder() / ticket)
+
+
+def _kept(ticket: str) -> Path:
+    folder = _folder() / ticket
+    found = folder.iterdir() if _TICKET.match(ticket) and folder.is_dir() else ()
+    files = [file for file in found if not file.name.startswith(".")]
+    if not files:
+        raise NotFound("The checked file is not kept any more", "Choose it again; it is kept for an hour.")
+    return files[0]
 
 
 def plain(name: str) -> str:
