@@ -9,51 +9,33 @@ import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from sqlalchemy import ColumnElement, func, select
-from sqlalchemy.orm import Session
+from sqlalchemy import func, select
 
-from stash.db.models import Code, Design, Photo
+from stash.db.models import Photo
 from stash.db.store import Store
 from stash.db.unit import Work
-from stash.errors import Conflict, InvalidInput, NotFound
-from stash.kernel.codes import parse_code
+from stash.errors import Conflict, InvalidInput
 from stash.services import pictures
+from stash.services.photo_rows import Shown, as_shown, find_thing, row_of, rows_of, what_of
 
-KINDS_OF_THING = ("machine", "lot", "place", "design")
-"""What may have photos; the words are those of an address."""
+__all__ = [
+    "Added",
+    "Shown",
+    "add_photo",
+    "first_photos",
+    "is_named",
+    "photo",
+    "photos_of",
+    "put",
+    "remove_photo",
+    "say",
+    "thing",
+]
+
 MOST = 60
 """Photos of one thing. Source: project decision."""
 LONGEST_CAPTION = 500
 _MEDIA_TYPE = "image/jpeg"
-
-
-@dataclass(frozen=True, slots=True)
-class Shown:
-    """A photo as it is shown.
-
-    Args:
-        id: Its number.
-        what: Whether it is of a machine, lot, place or design.
-        name: The code, or the key of the design.
-        sha256: Names its file, see ``pictures``.
-        width: In pixels.
-        height: In pixels.
-        caption: What its owner says of it, "" for nothing.
-        taken_on: The day the camera noted.
-        added_at: When it came.
-        added_by: Who brought it, "" for not known.
-    """
-
-    id: int
-    what: str
-    name: str
-    sha256: str
-    width: int
-    height: int
-    caption: str
-    taken_on: dt.date | None
-    added_at: dt.datetime
-    added_by: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +69,7 @@ def add_photo(store: Store, what: str, name: str, data: bytes, *, who: str, capt
         InvalidInput: It is no photo, is damaged or too large, the caption is too long, or the thing has enough photos.
         StorageError: The disk or the database would not do it.
     """
-    with store.reading() as session:
-        what, name = _thing(session, what, name)
+    what, name = thing(store, what, name)
     said = _caption(caption)
     picture = pictures.make_ours(data)
     pictures.keep(store, picture)
@@ -106,17 +87,17 @@ def add_photo(store: Store, what: str, name: str, data: bytes, *, who: str, capt
 
     def act(work: Work) -> Added:
         session = work.session
-        _thing(session, what, name)
-        there = _of(session, what, name)
+        find_thing(session, what, name)
+        there = rows_of(session, what, name)
         known = next((each for each in there if each.sha256 == picture.sha256), None)
         if known is not None:
-            return Added(_shown(known, what), fresh=False)
+            return Added(as_shown(known, what), fresh=False)
         if len(there) >= MOST:
             raise InvalidInput(f"There are {MOST} photos of it already", "Remove one that tells nothing.")
         photo = Photo(ordinal=max((each.ordinal for each in there), default=0) + 1, **row)
         session.add(photo)
         session.flush()
-        return Added(_shown(photo, what), fresh=True)
+        return Added(as_shown(photo, what), fresh=True)
 
     try:
         added = _written_once(store, who, act)
@@ -136,6 +117,16 @@ def _written_once(store: Store, who: str, act: Callable[[Work], Added]) -> Added
         return store.write(who, "added a photo", act)
 
 
+def thing(store: Store, what: str, name: str) -> tuple[str, str]:
+    """Return a thing that may have photos as it is known: what it is, and its code or key.
+
+    Raises:
+        NotFound: There is no such thing.
+    """
+    with store.reading() as session:
+        return find_thing(session, what, name)
+
+
 def photos_of(store: Store, what: str, name: str) -> tuple[Shown, ...]:
     """Return the photos of a thing in their order; none where there is no such thing.
 
@@ -145,7 +136,7 @@ def photos_of(store: Store, what: str, name: str) -> tuple[Shown, ...]:
         name: Its code, or the design's key.
     """
     with store.reading() as session:
-        return tuple(_shown(row, what) for row in _of(session, what, name))
+        return tuple(as_shown(row, what) for row in rows_of(session, what, name))
 
 
 def first_photos(store: Store) -> dict[str, str]:
@@ -163,8 +154,8 @@ def photo(store: Store, number: int) -> Shown:
         NotFound: There is none of that number.
     """
     with store.reading() as session:
-        row = _row(session, number)
-        return _shown(row, _what(session, row))
+        row = row_of(session, number)
+        return as_shown(row, what_of(session, row))
 
 
 def is_named(store: Store, digest: str) -> bool:
@@ -191,7 +182,7 @@ def say(store: Store, number: int, caption: str, *, who: str, seen: str | None =
     said = _caption(caption)
 
     def act(work: Work) -> None:
-        row = _row(work.session, number)
+        row = row_of(work.session, number)
         now = row.note or ""
         if seen is not None and now not in {" ".join(seen.split()), said or ""}:
             raise Conflict(
@@ -218,8 +209,8 @@ def put(store: Store, number: int, where: str, *, who: str) -> None:
     """
 
     def act(work: Work) -> None:
-        row = _row(work.session, number)
-        order = _of(work.session, _what(work.session, row), row.code or row.design or "")
+        row = row_of(work.session, number)
+        order = rows_of(work.session, what_of(work.session, row), row.code or row.design or "")
         at = order.index(row)
         to = {"first": 0, "earlier": max(at - 1, 0), "later": at + 1}.get(where)
         if to is None:
@@ -247,61 +238,14 @@ def remove_photo(store: Store, number: int, *, who: str) -> Shown:
     """
 
     def act(work: Work) -> Shown:
-        row = _row(work.session, number)
-        was = _shown(row, _what(work.session, row))
+        row = row_of(work.session, number)
+        was = as_shown(row, what_of(work.session, row))
         work.session.delete(row)
         return was
 
     was = store.write(who, "removed a photo", act)
     pictures.forget_unnamed(store, (was.sha256,))
     return was
-
-
-def _thing(session: Session, what: str, name: str) -> tuple[str, str]:
-    """Return a thing as it is known: what it is, and its code or key."""
-    if what not in KINDS_OF_THING:
-        raise NotFound(f"A {what} has no photos", "Machines, loose parts, designs and bins have.")
-    if what == "design":
-        if session.get(Design, name) is None:
-            raise NotFound(f"No design goes by {name!r}", "It may have been renamed; look in the list of designs.")
-        return what, name
-    parsed = parse_code(name)
-    known = session.get(Code, str(parsed)) if parsed else None
-    if known is None or known.type != what:
-        raise NotFound(f"No {what} has the code {name}", "Scan its label again.")
-    return what, known.code
-
-
-def _of(session: Session, what: str, name: str) -> list[Photo]:
-    own: ColumnElement[bool] = Photo.design == name if what == "design" else Photo.code == name
-    return list(session.execute(select(Photo).where(own).order_by(Photo.ordinal, Photo.id)).scalars())
-
-
-def _row(session: Session, number: int) -> Photo:
-    row = session.get(Photo, number)
-    if row is None:
-        raise NotFound("This photo is not there any more", "Somebody may have removed it.")
-    return row
-
-
-def _what(session: Session, row: Photo) -> str:
-    known = session.get(Code, row.code) if row.code is not None else None
-    return known.type if known is not None else "design"
-
-
-def _shown(row: Photo, what: str) -> Shown:
-    return Shown(
-        row.id,
-        what,
-        row.code or row.design or "",
-        row.sha256,
-        row.width,
-        row.height,
-        row.note or "",
-        row.taken_on,
-        row.added_at,
-        row.added_by or "",
-    )
 
 
 def _caption(text: str) -> str | None:

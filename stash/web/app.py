@@ -34,6 +34,7 @@ NOUNS = (
     "catalogue",
     "designs",
     "models",
+    "photos",
     "charts",
     "gaps",
     "builds",

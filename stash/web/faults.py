@@ -23,7 +23,7 @@ _ORDINARY = {
     403: ("Not allowed", "Ask the owner of this stash for a role that may do this."),
     404: ("Not here", "Type a code, a number or a word in the box above."),
     405: ("This address only answers a form", "Go back and use the button there."),
-    413: ("That file is too big", "Send it in parts: a table at a time loads just as well."),
+    413: ("That file is too big", "Send it in parts: a table at a time loads just as well, and so do a few photos."),
 }
 _SERVER_FAULT = 500
 _KEPT_BACK = frozenset({"csrf_token", "password", "version"})

@@ -72,3 +72,24 @@ for (const figure of document.querySelectorAll("figure[data-preview]")) {
 
 /* A page that waits for long work looks again by itself. */
 if (document.querySelector("[data-waiting]")) setTimeout(() => location.reload(), 1500);
+
+/* Photos go off as soon as they are taken or chosen, and are shown while they do. */
+for (const form of document.querySelectorAll("form[data-photos]")) {
+  const strip = form.parentElement.querySelector(".strip");
+  form.classList.add("quick");
+  form.addEventListener("change", () => {
+    const files = [...form.querySelectorAll("input[type=file]")].flatMap((input) => [...input.files]);
+    if (!files.length) return;
+    for (const file of files) {
+      const item = document.createElement("li"), image = new Image();
+      item.className = "coming";
+      image.alt = "";
+      image.onerror = () => item.remove();
+      image.src = URL.createObjectURL(file);
+      item.append(image);
+      strip.append(item);
+    }
+    form.querySelector("[role=status]").textContent = files.length === 1 ? "Sending the photo …" : `Sending ${files.length} photos …`;
+    form.requestSubmit();
+  });
+}
