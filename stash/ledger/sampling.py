@@ -28,3 +28,30 @@ def bins_to_count(bins: int, wrong_at_most: int, confidence: float = 0.95) -> in
     if wrong > bins:
         return 0
     return next(drawn for drawn in range(bins + 1) if comb(bins - wrong, drawn) <= (1 - confidence) * comb(bins, drawn))
+
+
+def wrong_at_most(bins: int, drawn: int, wrong: int, confidence: float = 0.95) -> int:
+    """Return how many of all bins are wrong at most, when so many of a random sample were.
+
+    Args:
+        bins: How many there are.
+        drawn: How many were drawn at random and counted.
+        wrong: How many of those were wrong.
+        confidence: How sure, between 0 and 1.
+
+    Returns:
+        The largest number of wrong bins that would show so few in a sample with a chance of more than
+        ``1 - confidence``.
+
+    Raises:
+        ValueError: The confidence is not between 0 and 1, or the counts do not go together.
+
+    Source: hypergeometric distribution, exact one-sided upper limit.
+    """
+    if not 0 < confidence < 1 or not 0 <= wrong <= drawn <= bins:
+        raise ValueError("confidence lies between 0 and 1, and wrong <= drawn <= bins")
+    for all_wrong in range(bins - drawn + wrong, wrong, -1):
+        so_few = sum(comb(all_wrong, each) * comb(bins - all_wrong, drawn - each) for each in range(wrong + 1))
+        if so_few > (1 - confidence) * comb(bins, drawn):
+            return all_wrong
+    return wrong

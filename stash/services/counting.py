@@ -1,107 +1,183 @@
-"""Stock-taking bin by bin: what is expected, what was found, which bin waits longest."""
+"""Counting what is there: one lot, or a whole bin, and what lies in a bin that it is not noted in.
+
+A count enters the difference as lost or found. Nothing is counted down to nothing by somebody who did not look for it.
+A count may be rough ("about 40"): the ledger reckons with the number all the same, and says how it is known.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from stash.db.models import Place
+from sqlalchemy import select
+
+from stash.db.models import Lot, Place
 from stash.db.store import Store
 from stash.db.unit import Work
-from stash.errors import InvalidInput, NotFound
+from stash.errors import Conflict, InvalidInput, NotFound
 from stash.kernel.codes import grouped, require_code
-from stash.ledger.sampling import bins_to_count
-from stash.plan.facts import Place as PlaceFacts
-from stash.services.handling import Done, done, lot_row
-from stash.services.lots import count_lot
-from stash.services.titles import place_path
+from stash.kernel.ends import outside_end, place_end
+from stash.services.handling import Done, done, lot_row, place_name, promised, whole_number
 
 
 @dataclass(frozen=True, slots=True)
-class Waiting:
-    """A bin that holds something, and when it was last counted ("" = never)."""
+class Found:
+    """What was found of a lot.
 
-    place: PlaceFacts
-    path: str
-    lots: int
-    counted_on: str
+    Args:
+        quantity: How many were there.
+        about: They were estimated rather than counted.
+        looked: The person looked for them elsewhere; needed to count a lot down to nothing.
+        version: The lot's version the form was made from, None when there was no form.
+    """
 
-
-def longest_uncounted(store: Store) -> tuple[Waiting, ...]:
-    """Return the places that hold lots, longest uncounted first, never counted before all others."""
-    stock = store.stock()
-    held: dict[str, int] = {}
-    for lot in stock.lots.values():
-        if lot.quantity and lot.place:
-            held[lot.place] = held.get(lot.place, 0) + 1
-    rows = [
-        Waiting(stock.places[code], place_path(stock, code), count, stock.places[code].counted_on)
-        for code, count in held.items()
-    ]
-    return tuple(sorted(rows, key=lambda row: (row.counted_on, row.path, row.place.code)))
+    quantity: int
+    about: bool = False
+    looked: bool = False
+    version: int | None = None
 
 
-def sample(store: Store, wrong_share: float, confidence: float = 0.95) -> tuple[Waiting, ...]:
-    """Return the bins to count now so that, if all are right, at most a share of all bins is wrong.
+def count(store: Store, code: str, found: Found, *, who: str, on: dt.date) -> Done:
+    """Enter what was counted of one lot; a difference is lost or found.
 
     Args:
         store: The database.
-        wrong_share: The share one can live with, between 0 and 1, such as 0.05.
-        confidence: How sure to be.
+        code: The lot.
+        found: What was there.
+        who: Who counted.
+        on: The day.
 
     Raises:
-        InvalidInput: A share or confidence that is none.
+        InvalidInput: A negative count.
+        Conflict: A count of nothing by someone who did not look for them, or the lot was changed meanwhile.
     """
-    if not 0 <= wrong_share < 1 or not 0 < confidence < 1:
-        raise InvalidInput("A share and a confidence lie between 0 and 1", "Give them like 0.05 and 0.95.")
-    rows = longest_uncounted(store)
-    return rows[: bins_to_count(len(rows), int(wrong_share * len(rows)), confidence)]
+
+    def act(work: Work) -> Done:
+        lot = lot_row(work.session, code, found.version)
+        difference = _enter(work, lot, found, on)
+        told = "as expected" if not difference else f"{abs(difference)} {'more' if difference > 0 else 'fewer'}"
+        about = "about " if found.about else ""
+        return done(work, f"{grouped(lot.code)} counted: {about}{found.quantity}, {told}.{_short(work, lot)}")
+
+    return store.write(who, "counted", act)
 
 
-def count_place(
-    store: Store,
-    place: str,
-    found: Mapping[str, int],
-    *,
-    who: str,
-    on: dt.date,
-    looked: Collection[str] = (),
-) -> Done:
+def count_place(store: Store, place: str, found: Mapping[str, Found], *, who: str, on: dt.date) -> Done:
     """Enter the count of a whole bin in one go.
 
     Args:
         store: The database.
         place: The bin's code.
-        found: ``{lot code: how many were there}``; a lot of another place was misfiled and is moved here only by
-            ``lots.move``, so it is refused.
+        found: ``{lot code: what was there}``; the bin counts as counted when no lot noted in it is left out. A lot of
+            another place was misfiled and is refused, see ``misfiled``.
         who: Who counted.
         on: The day.
-        looked: Lots that were looked for elsewhere and not found; only these are counted down to nothing.
 
     Raises:
         NotFound: No such place.
         InvalidInput: A lot that does not belong here, or a negative count.
-        Conflict: A count of nothing for a lot that was not looked for; nothing was written.
+        Conflict: A count of nothing for a lot that was not looked for, or a lot was changed meanwhile; nothing was
+            written.
     """
 
     def act(work: Work) -> Done:
-        row = work.session.get(Place, str(require_code(place)))
-        if row is None:
-            raise NotFound(f"No place has the code {place}", "Scan it again, or look for it.")
-        differences = 0
-        for code, quantity in found.items():
-            lot = lot_row(work.session, code)
+        row = _place(work, place)
+        expected = set(work.session.scalars(select(Lot.code).where(Lot.place == row.code, Lot.quantity > 0)))
+        differences, short = 0, ""
+        for code, each in found.items():
+            lot = lot_row(work.session, code, each.version)
             if lot.place != row.code:
                 raise InvalidInput(
                     f"Lot {grouped(lot.code)} does not belong in {row.name}",
                     "Move it here if it shall stay, or put it back where it belongs, then count again.",
                 )
-            if quantity < 0:
-                raise InvalidInput(f"{quantity} is no count of {grouped(lot.code)}", "Give 0 or more.")
-            differences += bool(count_lot(work, lot, quantity, on, looked=lot.code in looked))
-        row.counted_on = on
+            expected.discard(lot.code)
+            differences += bool(_enter(work, lot, each, on))
+            short += _short(work, lot)
         told = "all as expected" if not differences else f"{differences} differ"
-        return done(work, f"{row.name} counted: {len(found)} lots, {told}.")
+        if expected:
+            short += f" {len(expected)} not counted yet, so the bin keeps its old date."
+        else:
+            row.counted_on = on
+        return done(work, f"{row.name} counted: {len(found)} lots, {told}.{short}")
 
     return store.write(who, "counted a bin", act)
+
+
+def misfiled(store: Store, place: str, code: str, *, who: str, stays: bool, quantity: int = 1) -> Done:
+    """Enter that a lot lay in a bin it is not noted in: it goes home, or stays and is booked here.
+
+    The ledger says both: that it was found here, and where it went.
+
+    Args:
+        store: The database.
+        place: The bin it was found in.
+        code: The lot.
+        who: Who found it.
+        stays: It stays here from now on; else it goes back to the place it is noted in.
+        quantity: How many lay here, for a lot that was counted down to nothing before.
+
+    Raises:
+        InvalidInput: It is noted here already, or has no place to go back to.
+    """
+
+    def act(work: Work) -> Done:
+        row, lot = _place(work, place), lot_row(work.session, code)
+        here, home = place_end(row.code), place_end(lot.place)
+        if not lot.quantity:
+            lot.quantity, lot.about = whole_number(quantity), None
+            work.move([(lot.code, lot.quantity, outside_end("found"), here)])
+        elif here != home:
+            work.move([(lot.code, lot.quantity, home, here)])
+        else:
+            raise InvalidInput(f"{grouped(lot.code)} is noted in {row.name}", "Count it with the others.")
+        if stays or here == home:
+            lot.place = row.code
+            return done(work, f"{grouped(lot.code)} is now noted in {row.name}.")
+        if lot.place is None:
+            raise InvalidInput(f"{grouped(lot.code)} is noted nowhere", "Let it stay here.")
+        work.move([(lot.code, lot.quantity, here, home)])
+        return done(work, f"{grouped(lot.code)} goes back to {place_name(work.session, lot.place)}.")
+
+    return store.write(who, "found misfiled", act)
+
+
+def versions(store: Store, place: str) -> dict[str, int]:
+    """Return ``{lot: version}`` of the lots noted in a place, for a form to carry."""
+    with store.reading() as session:
+        rows = session.execute(select(Lot.code, Lot.version).where(Lot.place == place)).all()
+    return {code: int(version) for code, version in rows}
+
+
+def _enter(work: Work, lot: Lot, found: Found, on: dt.date) -> int:
+    """Enter one lot's count; returns found less expected."""
+    if found.quantity < 0:
+        raise InvalidInput(f"{found.quantity} is no count of {grouped(lot.code)}", "Give 0 or more.")
+    difference = found.quantity - lot.quantity
+    if found.quantity == 0 and lot.quantity and not found.looked:
+        raise Conflict(
+            f"Lot {grouped(lot.code)} would be counted down to nothing",
+            "Look in the neighbouring bins first; then say that you looked for it.",
+        )
+    if difference:
+        here = place_end(lot.place)
+        ends = (here, outside_end("lost")) if difference < 0 else (outside_end("found"), here)
+        work.move([(lot.code, abs(difference), *ends)])
+    lot.quantity = found.quantity
+    lot.about = (found.about and found.quantity > 0) or None
+    lot.counted_on = on
+    return difference
+
+
+def _short(work: Work, lot: Lot) -> str:
+    """Tell whom a lot that is gone was promised to; a count is a fact and is entered all the same."""
+    names = sorted({build.name for build, _ in promised(work.session, lot.code)}) if not lot.quantity else []
+    return f" {grouped(lot.code)} was promised to {', '.join(names)}." if names else ""
+
+
+def _place(work: Work, code: str) -> Place:
+    row = work.session.get(Place, str(require_code(code)))
+    if row is None:
+        raise NotFound(f"No place has the code {code}", "Scan it again, or look for it.")
+    return row

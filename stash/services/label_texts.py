@@ -11,9 +11,8 @@ from stash.fit.facts import Lot, Machine
 from stash.fit.speed import overspeed
 from stash.key.lookalikes import mixed, telling_measure
 from stash.plan.facts import Place, Stock
-from stash.plan.gaps import best_finding
 from stash.plan.judging import Judge
-from stash.services.titles import lot_title, machine_title, place_path, sentence_list, value_text
+from stash.services.titles import how_many, lot_title, machine_title, place_path, sentence_list, value_text
 
 if TYPE_CHECKING:
     from labels.text import LabelText
@@ -75,7 +74,7 @@ def _lot(catalogue: Catalogue, lot: Lot, address: str, judge: Judge) -> LabelTex
         fits=fits,
         fits_not=fits_not,
         mark=generation_mark(catalogue, design.generation) if design else "",
-        quantity=f"{lot.quantity} pc" if lot.quantity == 1 else f"{lot.quantity} pcs",
+        quantity=f"{how_many(lot)} pc" if lot.quantity == 1 else f"{how_many(lot)} pcs",
         counted=lot.counted_on,
     )
 
@@ -132,15 +131,15 @@ def _goes_on(catalogue: Catalogue, lot: Lot, judge: Judge) -> tuple[str, str]:
     part = part_of_lot(catalogue, lot)
     yes: list[str] = []
     no: list[str] = []
+    verdicts = judge.on_models(part)
     for model in catalogue.models_with_kind.get(lot.kind, ()):
         if overspeed(catalogue, model, part):
             no.append(catalogue.model[model].name)
             continue
         for position in catalogue.positions_of_kind[model][lot.kind]:
-            findings = judge.on_model(part, model, position)
-            if all(finding.verdict in _FITS for finding in findings):
+            if set(verdicts[model, position]) <= _FITS:
                 yes.append(catalogue.model[model].name)
-            elif best_finding(findings).verdict == "wont_fit":
+            elif set(verdicts[model, position]) == {"wont_fit"}:
                 no.append(catalogue.model[model].name)
     return _short(yes), _short([name for name in no if name not in yes])
 

@@ -1,11 +1,10 @@
-"""Handling loose parts: move, split, merge, count, let go, find again.
+"""Handling loose parts: move, split, merge, let go, find again; for counting see ``counting``.
 
 Every change of quantity or place is a movement in the ledger; the lot's own row says what they add up to.
 """
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Sequence
 
 from sqlalchemy.orm import Session
@@ -13,7 +12,7 @@ from sqlalchemy.orm import Session
 from stash.db.models import Lot, LotMeasure
 from stash.db.store import Store
 from stash.db.unit import Work
-from stash.errors import Conflict, InvalidInput
+from stash.errors import InvalidInput
 from stash.kernel.codes import grouped
 from stash.kernel.ends import lot_end, outside_end, place_end
 from stash.services.codes import new_code
@@ -153,57 +152,11 @@ def add_more(store: Store, code: str, quantity: int, how: str, *, who: str) -> D
         lot = lot_row(work.session, code)
         count = whole_number(quantity)
         work.move([(lot.code, count, outside_end(how), place_end(lot.place))])
+        lot.about = lot.about if lot.quantity else None
         lot.quantity += count
         return done(work, f"{count} more in {grouped(lot.code)}, {lot.quantity} in all.")
 
     return store.write(who, COMES[how], act)
-
-
-def count(store: Store, code: str, found: int, *, who: str, on: dt.date, looked: bool = False) -> Done:
-    """Enter what was counted; a difference is lost or found.
-
-    Args:
-        store: The database.
-        code: The lot.
-        found: How many were there.
-        who: Who counted.
-        on: The day.
-        looked: The person looked for them elsewhere; needed to count a lot down to nothing.
-
-    Raises:
-        InvalidInput: A negative count.
-        Conflict: A count of nothing by someone who did not look for them.
-    """
-    if found < 0:
-        raise InvalidInput(f"{found} is no count", "Give 0 or more.")
-
-    def act(work: Work) -> Done:
-        lot = lot_row(work.session, code)
-        difference = count_lot(work, lot, found, on, looked=looked)
-        told = "as expected" if not difference else f"{abs(difference)} {'more' if difference > 0 else 'fewer'}"
-        return done(work, f"{grouped(lot.code)} counted: {found}, {told}.")
-
-    return store.write(who, "counted", act)
-
-
-def count_lot(work: Work, lot: Lot, found: int, on: dt.date, *, looked: bool) -> int:
-    """Enter one lot's count in an open transaction; returns found less expected."""
-    difference = found - lot.quantity
-    if found == 0 and lot.quantity and not looked:
-        raise Conflict(
-            f"Lot {grouped(lot.code)} would be counted down to nothing",
-            "Look in the neighbouring bins first; then say that you looked for it.",
-        )
-    if difference:
-        ends = (
-            (place_end(lot.place), outside_end("lost"))
-            if difference < 0
-            else (outside_end("found"), place_end(lot.place))
-        )
-        work.move([(lot.code, abs(difference), *ends)])
-    lot.quantity = found
-    lot.counted_on = on
-    return difference
 
 
 def _split_off(work: Work, lot: Lot, count: int, place: str | None) -> Lot:
@@ -258,5 +211,6 @@ def _merge_one(work: Work, keeper: Lot, other: Lot) -> None:
                 (keeper.code, other.quantity, lot_end(other.code), place_end(keeper.place)),
             ]
         )
+        keeper.about = (keeper.about if keeper.quantity else None) or other.about
         keeper.quantity += other.quantity
         other.quantity = 0

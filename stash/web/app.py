@@ -29,6 +29,7 @@ NOUNS = (
     "lots",
     "lot_acts",
     "places",
+    "counts",
     "shelf",
     "identify",
     "catalogue",

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from flask import flash, redirect, request
 from werkzeug.wrappers import Response
 
-from stash.errors import CellProblem, Conflict, InvalidInput, NotFound
+from stash.errors import CellProblem, Conflict, InvalidInput, NotFound, StashError
 from stash.kernel.cells import Fault, Value, read_cell
 from stash.kernel.tables import Cell, Column
 from stash.web.words import label, words
@@ -207,7 +207,7 @@ def answered(
     except NotFound as error:
         return show(sent.told(InvalidInput(error.message, error.hint))), 400
     except Conflict as error:  # what is hidden, such as the version, is made anew: the person has now seen the change
-        return show(replace(sent, conflict=_sentences(error), hidden=form.hidden)), 409
+        return show(replace(sent, conflict=told_in_words(error), hidden=form.hidden)), 409
     if said:
         flash(said)
     return redirect(onward, 303)
@@ -219,7 +219,8 @@ def choices(values: Iterable[str], *, blank: str | None = None) -> list[tuple[st
     return front + [(value, words(value)) for value in values]
 
 
-def _sentences(error: Conflict) -> str:
+def told_in_words(error: StashError) -> str:
+    """Say an error and its mend as sentences."""
     return " ".join(text if text[-1:] in ".!?" else f"{text}." for text in (error.message, error.hint) if text)
 
 

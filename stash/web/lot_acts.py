@@ -12,7 +12,7 @@ from stash.errors import NotFound
 from stash.fit.facts import Lot
 from stash.kernel.codes import grouped, parse_code
 from stash.kernel.tables import Cell, Column
-from stash.services import lots, page_lists, page_rows
+from stash.services import counting, lots, page_lists, page_rows
 from stash.services.handling import Done
 from stash.services.titles import lot_title, place_path
 from stash.web.access import who
@@ -67,6 +67,7 @@ def count(code: str) -> Response | tuple[str, int]:
     """Enter what was counted."""
     lot = _lot(code)
     fields = [Field(Column("found", Cell.WHOLE, required=True, low=0, high=1_000_000), label="how many are there")]
+    fields.append(tick("about", "That is an estimate: keep it as “about”"))
     if answered_twice():
         fields.append(tick("looked", "I looked for them in the neighbouring bins"))
 
@@ -74,9 +75,10 @@ def count(code: str) -> Response | tuple[str, int]:
         cells = sent.read()
         today = dt.datetime.now().astimezone().date()
         looked = bool(cells.get("looked"))
-        return lots.count(store(), lot.code, int(str(cells["found"])), who=who(), on=today, looked=looked)
+        found = counting.Found(int(str(cells["found"])), bool(cells.get("about")), looked, _version(sent))
+        return counting.count(store(), lot.code, found, who=who(), on=today)
 
-    return _acted(lot, "Count", Form(tuple(fields), submit="That is what is there"), act)
+    return _acted(lot, "Count", Form(tuple(fields), submit="That is what is there", hidden=_hidden(lot)), act)
 
 
 @bp.route("/<code>/more", methods=["GET", "POST"])

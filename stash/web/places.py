@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import datetime as dt
-
 from flask import Blueprint, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from stash.errors import InvalidInput, NotFound
 from stash.kernel.codes import grouped, parse_code
-from stash.kernel.tables import Cell, Column
+from stash.kernel.tables import Column
 from stash.plan.facts import Place
-from stash.services import arrivals, counting, history, lots, page_places, page_rows, rows, uses
+from stash.services import arrivals, count_plan, history, lots, page_places, page_rows, rows, uses
 from stash.services.handling import Done
 from stash.services.home import lots_in, mixed_bins
 from stash.services.page_lists import Page
-from stash.services.titles import lot_title, place_path
+from stash.services.titles import lot_title
 from stash.web.access import who
-from stash.web.acts import acted, answered_twice, tick
+from stash.web.acts import acted
 from stash.web.choosing import fields_of
 from stash.web.forms import Field, Form, answered
 from stash.web.paging import page_number
@@ -51,7 +49,7 @@ def index() -> str:
         page=Page(shown, len(lines), number, last),
         mixed=mixed,
         only_mixed=only_mixed,
-        waiting=counting.longest_uncounted(store())[:3] if number == 1 else (),
+        waiting=count_plan.longest_uncounted(store())[:3] if number == 1 else (),
         turned=turned,
     )
 
@@ -120,35 +118,6 @@ def edit(code: str) -> Response | tuple[str, int]:
             "form.html", form=shown, title=f"Edit {place.name}", back=home, trail=grouped(place.code), now=row.cells
         ),
     )
-
-
-@bp.route("/<code>/count", methods=["GET", "POST"])
-def count(code: str) -> Response | tuple[str, int]:
-    """Count everything in a place in one go, without being told how many there should be."""
-    place, catalogue = place_of(code), store().catalogue()
-    inside = lots_in(store().stock(), place.code)
-    if not inside:
-        raise NotFound(f"Nothing is noted in {place.name}", "If something lies there, put it on the shelf first.")
-    fields = [
-        Field(
-            Column(lot.code, Cell.WHOLE, required=True, low=0, high=1_000_000),
-            label=f"{lot_title(catalogue, lot)} ({grouped(lot.code)})",
-        )
-        for lot in inside
-    ]
-    if answered_twice():
-        fields.append(tick("looked", "I looked in the neighbouring bins for those that are gone"))
-
-    def act(sent: Form) -> Done:
-        cells = sent.read()
-        found = {lot.code: int(str(cells[lot.code])) for lot in inside}
-        looked = tuple(found) if cells.get("looked") else ()
-        today = dt.datetime.now().astimezone().date()
-        return counting.count_place(store(), place.code, found, who=who(), on=today, looked=looked)
-
-    home = url_for("places.page", code=place.code)
-    form = Form(tuple(fields), submit="That is what is there", table="count")
-    return acted(f"Count {place.name}", form, act, home, back=home, about=place_path(store().stock(), place.code))
 
 
 @bp.route("/<code>/put-in", methods=["GET", "POST"])

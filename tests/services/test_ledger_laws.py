@@ -23,7 +23,7 @@ from stash.db.models import Movement
 from stash.db.store import open_store
 from stash.errors import Conflict, InvalidInput, NotFound
 from stash.kernel.ends import parse_end
-from stash.services import codes, history, lots, machines
+from stash.services import codes, counting, history, lots, machines
 from stash.services.at_position import Off
 from stash.services.tables import export
 from stash.services.verify import verify
@@ -87,9 +87,14 @@ class Workshop(RuleBasedStateMachine):
     def add_more(self, data, quantity, how):
         self.act(lots.add_more, self.some_lot(data), quantity, how)
 
-    @rule(data=st.data(), found=st.integers(-1, 6), looked=st.booleans())
-    def count(self, data, found, looked):
-        self.act(lots.count, self.some_lot(data), found, on=dt.date(1980, 1, 1), looked=looked)
+    @rule(data=st.data(), found=st.integers(-1, 6), looked=st.booleans(), about=st.booleans())
+    def count(self, data, found, looked, about):
+        sheet = counting.Found(found, about, looked)
+        self.act(counting.count, self.some_lot(data), sheet, on=dt.date(1980, 1, 1))
+
+    @rule(data=st.data(), place=st.sampled_from(PLACES[:3]), stays=st.booleans(), quantity=st.integers(0, 2))
+    def find_misfiled(self, data, place, stays, quantity):
+        self.act(counting.misfiled, place, self.some_lot(data), stays=stays, quantity=quantity)
 
     @rule(data=st.data(), machine=st.sampled_from(MACHINES), position=st.sampled_from(POSITIONS), sure=st.booleans())
     def fit(self, data, machine, position, sure):

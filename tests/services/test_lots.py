@@ -5,7 +5,7 @@ import pytest
 from stash.errors import Conflict, InvalidInput, NotFound
 from stash.services import lots
 from stash.services.verify import verify
-from tests.services.workshop import BIN_A, BIN_B, BOOTS, CARB_TURNED, CARBS, CLIPS, MYSTERY, SHELF
+from tests.services.workshop import BIN_A, BIN_B, BOOTS, CARB_TURNED, CARBS, CLIPS, SHELF
 
 TODAY = dt.date(1980, 5, 1)
 
@@ -107,21 +107,3 @@ def test_more_parts_can_come_in(workshop):
     lots.add_more(workshop, BOOTS, 3, "found", who="Ann")
     assert workshop.stock().lots[BOOTS].quantity == 5
     assert verify(workshop).ok
-
-
-def test_a_count_enters_the_difference_and_the_day(workshop):
-    assert "1 fewer" in lots.count(workshop, CARBS, 2, who="Ann", on=TODAY).said
-    assert "2 more" in lots.count(workshop, CARBS, 4, who="Ann", on=TODAY).said
-    assert "as expected" in lots.count(workshop, CARBS, 4, who="Ann", on=TODAY).said
-    lot = workshop.stock().lots[CARBS]
-    assert (lot.quantity, lot.counted_on) == (4, "1980-05-01")
-    assert verify(workshop).ok
-
-
-def test_nothing_is_counted_down_to_zero_without_having_looked(workshop):
-    with pytest.raises(Conflict, match="down to nothing"):
-        lots.count(workshop, MYSTERY, 0, who="Ann", on=TODAY)
-    lots.count(workshop, MYSTERY, 0, who="Ann", on=TODAY, looked=True)
-    assert workshop.stock().lots[MYSTERY].quantity == 0
-    with pytest.raises(InvalidInput):
-        lots.count(workshop, MYSTERY, -1, who="Ann", on=TODAY)

@@ -41,6 +41,7 @@ ADDRESSES = {
     f"/places/{BIN_A}": "What is inside, and what it is good for",
     f"/places/{BIN_A}/edit": "Edit Bin A",
     f"/places/{BIN_A}/count": "Count Bin A",
+    "/count/": "Longest uncounted first",
     f"/places/{BIN_A}/put-in": "Put into Bin A",
     "/catalogue/health": "Look it over",
     "/catalogue/": "What is true of models and parts for everybody",
