@@ -214,7 +214,8 @@ def _digest(cells: Mapping[str, str], measures: Mapping[str, str]) -> str:
 def _undone(session: Session, batches: Iterable[int]) -> set[int]:
     """Return the batches that are undone, an undo that was itself undone not counting."""
     wanted = list(batches)
-    query = select(Batch.undoes, Batch.id).where(Batch.undoes.in_(wanted)) if wanted else None
-    by = dict(session.execute(query).tuples().all()) if query is not None else {}
-    again = _undone(session, by.values()) if by else set()
-    return {batch for batch, undo in by.items() if batch is not None and undo not in again}
+    if not wanted:
+        return set()
+    rows = session.execute(select(Batch).where(Batch.undoes.in_(wanted))).scalars().all()
+    again = _undone(session, [row.id for row in rows])
+    return {row.undoes for row in rows if row.undoes is not None and row.id not in again}
