@@ -118,10 +118,12 @@ def _size(catalogue: Catalogue, machine: Machine, kind: str, measure: str, own: 
         machine: The machine.
         kind: The kind that has the size.
         measure: Its measure.
-        own: What the model says of itself; it holds for parts that are stock, whose tolerance would blur it.
+        own: What the model says of itself; it holds for parts that are stock, whose tolerance would blur it, and where
+            the model's sheet has no position for the part.
     """
-    values: set[float | None] = set()
-    for name in catalogue.positions_of_kind[machine.model].get(kind, ()):
+    positions = catalogue.positions_of_kind[machine.model].get(kind, ())
+    values: set[float | None] = set() if positions else {own}
+    for name in positions:
         known = _value(catalogue, machine, name, measure)
         stock = known is not None and not is_changed(catalogue, machine, name)
         values.add(own if own and (stock or name not in machine.fitted) else _middle(known))

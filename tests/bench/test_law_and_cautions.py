@@ -1,6 +1,7 @@
 """What to mind: lines of law, cautions, and what a blend changes."""
 
 import csv
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -8,7 +9,7 @@ import pytest
 from stash.bench.cautions import ACTIONS, CAUTION_BY_KEY, CAUTIONS, for_action, for_kind
 from stash.bench.comparing import EngineSizes, compare_sums
 from stash.bench.engine import displacement_cm3
-from stash.bench.law import displacement_line, speed_line
+from stash.bench.law import displacement_line, law_lines, owners_line, speed_line
 from stash.errors import InvalidInput
 
 STARTER = Path(__file__).parents[2] / "seed_demo" / "starter" / "kinds.csv"
@@ -130,3 +131,42 @@ def test_every_caution_is_found_by_its_key_and_somewhere():
     assert [CAUTION_BY_KEY[each.key] for each in CAUTIONS] == list(CAUTIONS)
     assert all(each.text and (each.kinds or each.systems or each.actions or each.metals) for each in CAUTIONS)
     assert "Check your local rules or a licensed shop" in CAUTION_BY_KEY["law"].text
+
+
+FULL = EngineSizes(54, 54.5, 1, 6000, 6000, 115, 110, 8.5, 25, "6203", "aluminium")
+
+
+def test_every_sum_whose_sizes_are_known_is_compared():
+    """Source: seat 40 mm N7 in aluminium 77 °C; 0.0035 x 54 mm; the other ways of reckoning in their own tests."""
+    rows = {row.key: row for row in compare_sums(FULL, FULL)}
+    assert len(rows) == 10
+    assert rows["drop_in_temperature_c"].now == pytest.approx(77.4, abs=0.05)
+    assert rows["ring_gap_least_mm"].now == pytest.approx(0.189)
+    assert all(row.source for row in rows.values())
+    assert not any(row.told for row in rows.values())
+
+
+def test_a_case_that_must_not_be_heated_so_far_says_so():
+    rows = {row.key: row for row in compare_sums(replace(FULL, case_metal="iron"), FULL)}
+    assert "Above 120 °C" in rows["drop_in_temperature_c"].note
+    assert rows["drop_in_temperature_c"].told
+
+
+def test_sizes_that_make_no_sense_give_no_sum_and_are_told():
+    rows = {row.key: row for row in compare_sums(replace(FULL, rod_centres_mm=20), FULL)}
+    assert rows["peak_acceleration_m_s2"].now is None
+    assert "cannot turn" in rows["peak_acceleration_m_s2"].note
+    assert rows["peak_acceleration_m_s2"].told
+
+
+def test_a_line_of_ones_own_takes_the_place_of_the_moped_line():
+    """Source: the trap of the third oversize: 38.50 x 43 mm is 50.06 cm³, by hand."""
+    over = replace(STOCK, bore_mm=38.5)
+    assert "above 50 cm³" in compare_sums(over, STOCK)[0].note
+    lines = law_lines([owners_line("b", "large", 125, ""), owners_line("a", "small", 49.9, "my own reading")])
+    assert [line.key for line in lines] == ["a", "b"]
+    note = compare_sums(over, STOCK, lines)[0].note
+    assert "above 49.9 cm³ (small: my own reading)" in note
+    assert note.endswith("Check your local rules or a licensed shop.")
+    assert "125" not in note
+    assert law_lines([])[0].limit == 50
