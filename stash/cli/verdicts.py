@@ -55,13 +55,17 @@ def _fits_all(db: str | None, *, as_json: bool) -> None:
 
         say_json([answer.as_dict() for answer in fits_all(opened(db))])
         return
+    from stash.fit.claims import part_of_design
     from stash.fit.wording import VERDICT_WORDS
-    from stash.services.uses import models_of_designs
+    from stash.services.gaps import judge
+    from stash.services.uses import models_by_verdict
 
     store = opened(db)
-    known = store.catalogue().model
+    catalogue, referee = store.catalogue(), judge(store)
+    known = catalogue.model
     rows = []
-    for design, models, stopped in models_of_designs(store):
+    for design in catalogue.design.values():
+        models, stopped = models_by_verdict(catalogue, referee, part_of_design(design))
         said = [
             f"{VERDICT_WORDS[verdict]}: {_names(known, keys)}"
             for verdict, keys in models.items()

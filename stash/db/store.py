@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import operator
 import random
 import threading
 import time
@@ -54,7 +55,7 @@ class Store:
         self._reading = reading_engine(engine)
         self._writing = writing_engine(engine)
         self._snapshots: dict[str, tuple[int, object]] = {}
-        self._derived: dict[str, tuple[object, object]] = {}
+        self._derived: dict[str, tuple[tuple[object, ...], object]] = {}
         self._lock = threading.Lock()
 
     @property
@@ -140,16 +141,17 @@ class Store:
 
         Args:
             name: What it is.
-            source: The snapshot it is made from.
+            source: The snapshot it is made from, or a tuple of several.
             make: Makes it.
         """
+        sources = source if isinstance(source, tuple) else (source,)
         with self._lock:
             kept = self._derived.get(name)
-        if kept is not None and kept[0] is source:
+        if kept is not None and len(kept[0]) == len(sources) and all(map(operator.is_, kept[0], sources)):
             return kept[1]  # type: ignore[return-value]
         made = make()
         with self._lock:
-            self._derived[name] = (source, made)
+            self._derived[name] = (sources, made)
         return made
 
     def close(self) -> None:

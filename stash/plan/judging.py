@@ -15,6 +15,7 @@ from stash.fit.claims import Part, Site
 from stash.fit.companions import NO_SHELF, Shelf
 from stash.fit.facts import Machine
 from stash.fit.findings import Finding
+from stash.fit.table import VerdictTable
 from stash.plan.spots import Comparing, Spot, part_signature
 
 
@@ -47,6 +48,25 @@ class Judge:
     def on_model(self, part: Part, model: str, position: str) -> tuple[Finding, ...]:
         """Judge a part at a position of a model, over all its years, in order of years."""
         return self.spot(model, position, None).findings(part, part_signature(part))
+
+    def on_models(self, part: Part) -> dict[tuple[str, str], tuple[str, ...]]:
+        """Return ``{(model, position): verdicts over its years}`` for every position that takes a part's kind.
+
+        For a design, or a lot that nobody measured, all are found at once.
+        """
+        if part.design and not part.own:
+            row = self.table.row(part.design)
+            return {target: tuple(cell.verdict for cell in cells) for target, cells in row.items()}
+        return {
+            (model, position): tuple(finding.verdict for finding in self.on_model(part, model, position))
+            for model in self.catalogue.models_with_kind.get(part.kind, ())
+            for position in self.catalogue.positions_of_kind[model][part.kind]
+        }
+
+    @cached_property
+    def table(self) -> VerdictTable:
+        """All verdicts of the catalogue, without reasons."""
+        return VerdictTable(self.catalogue)
 
     def on_machine(self, part: Part, machine: Machine, position: str) -> Finding:
         """Judge a part at a position of a machine as built."""

@@ -13,7 +13,8 @@ from stash.plan.judging import Judge
 
 def gaps(store: Store) -> tuple[Gap, ...]:
     """Return every gap with its candidates: machines in order of code, then wanted models."""
-    return tuple(plan.gaps(store.catalogue(), store.stock(), judge(store)))
+    catalogue, stock = store.catalogue(), store.stock()
+    return store.derived("gaps", (catalogue, stock), lambda: tuple(plan.gaps(catalogue, stock, judge(store))))
 
 
 @dataclass(frozen=True, slots=True)

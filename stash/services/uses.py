@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from stash.db.store import Store
@@ -11,7 +11,6 @@ from stash.fit.catalogue import Catalogue
 from stash.fit.claims import Part, part_of_design, part_of_lot
 from stash.fit.facts import Design, Generation, Lot, Model
 from stash.fit.speed import overspeed
-from stash.fit.table import VerdictTable
 from stash.kernel.tables import VERDICTS
 from stash.kernel.years import Years
 from stash.plan.candidates import Candidate
@@ -61,9 +60,14 @@ def gaps_filled(store: Store) -> dict[str, list[tuple[Gap, str, Candidate]]]:
 
     Where a part must not run for its speed it fills nothing.
     """
+    found = gaps(store)
+    return store.derived("gaps_filled", (found,), lambda: _filled(store, found))
+
+
+def _filled(store: Store, found: Iterable[Gap]) -> dict[str, list[tuple[Gap, str, Candidate]]]:
     catalogue, loose = store.catalogue(), store.stock().lots
     filled: dict[str, list[tuple[Gap, str, Candidate]]] = {}
-    for gap in gaps(store):
+    for gap in found:
         for short in gap.short:
             for candidate in short.candidates:
                 if not overspeed(catalogue, gap.model, part_of_lot(catalogue, loose[candidate.lot])):
@@ -85,35 +89,16 @@ def models_by_verdict(
         ``{verdict: model keys}``, best first, a model by its best position and its worst year; and the models it must
         not run on for its speed, which are not among them.
     """
-
-    def worst(model: str, position: str) -> str:
-        return max((finding.verdict for finding in referee.on_model(part, model, position)), key=VERDICTS.index)
-
-    return _sorted_out(catalogue, part, worst)
-
-
-def models_of_designs(
-    store: Store,
-) -> Iterator[tuple[Design, dict[str, tuple[str, ...]], tuple[str, ...]]]:
-    """Yield for every design, in order of key, which models it goes on, as ``models_by_verdict`` says it."""
-    catalogue = store.catalogue()
-    for row in VerdictTable(catalogue).rows():
-        worst = {target: max((cell.verdict for cell in cells), key=VERDICTS.index) for target, cells in row.items()}
-        design = catalogue.design[row.design]
-        yield design, *_sorted_out(catalogue, part_of_design(design), lambda *target, worst=worst: worst[target])
-
-
-def _sorted_out(
-    catalogue: Catalogue, part: Part, worst: Callable[[str, str], str]
-) -> tuple[dict[str, tuple[str, ...]], tuple[str, ...]]:
     groups: dict[str, list[str]] = {}
     stopped: list[str] = []
+    verdicts = referee.on_models(part)
     for model in catalogue.models_with_kind.get(part.kind, ()):
         if overspeed(catalogue, model, part):
             stopped.append(model)
             continue
-        verdicts = [worst(model, position) for position in catalogue.positions_of_kind[model][part.kind]]
-        groups.setdefault(min(verdicts, key=VERDICTS.index), []).append(model)
+        of_positions = (verdicts[model, position] for position in catalogue.positions_of_kind[model][part.kind])
+        worst = (max(over_years, key=VERDICTS.index) for over_years in of_positions)
+        groups.setdefault(min(worst, key=VERDICTS.index), []).append(model)
     return {verdict: tuple(groups[verdict]) for verdict in VERDICTS if verdict in groups}, tuple(stopped)
 
 

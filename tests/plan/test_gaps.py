@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from stash.fit.claims import part_of_design
+from stash.fit.claims import part_of_design, part_of_lot
 from stash.fit.facts import Fitted, Lot, Machine, Mate, Measure, Rule
 from stash.fit.intervals import interval
 from stash.kernel.exact import MICRO
@@ -319,4 +319,13 @@ def test_the_judge_answers_single_questions_too():
     world = facts()
     judge, part = Judge(world), part_of_design(world.design["p1"])
     assert [finding.verdict for finding in judge.on_model(part, "kittle", "piston")] == ["bolts_on"]
+    everywhere = {
+        (model, position): tuple(finding.verdict for finding in judge.on_model(part, model, position))
+        for model in world.models_with_kind[part.kind]
+        for position in world.positions_of_kind[model][part.kind]
+    }
+    assert judge.on_models(part) == everywhere
+    measured = part_of_lot(world, Lot("L1", part.kind, "p1", values={"colour": "red"}))
+    assert measured.own
+    assert judge.on_models(measured) == everywhere
     assert judge.on_machine(part, machine(piston="missing"), "piston").verdict == "bolts_on"

@@ -3,17 +3,15 @@ import datetime as dt
 import pytest
 
 from stash.errors import InvalidInput, NotFound
-from stash.fit.claims import part_of_design
 from stash.services import labels, uses
 from stash.services.checks import check
 from stash.services.find import find, scanned_code
 from stash.services.fits import fits, fits_all
-from stash.services.gaps import finishable, gaps, judge
+from stash.services.gaps import finishable, gaps
 from stash.services.home import gap_title, home, lots_in, mixed_bins, pick_list
 from stash.services.machines import mark
 from stash.services.settle import BenchFinding, settle
 from stash.services.sheets import as_built, machine_facts, stock_sheet
-from stash.services.uses import models_by_verdict, models_of_designs
 from tests.services.workshop import (
     BIN_A,
     BIN_B,
@@ -82,12 +80,6 @@ def test_a_lot_nobody_identified_still_gets_what_can_be_said(workshop):
     settle = next(row for row in answer.as_dict()["fits"] if row["open"])["settle"]
     assert {each["of"] for each in settle} >= {MYSTERY}
     assert all(each["text"] and each["effort_s"] > 0 and each["mates"] for each in settle)
-
-
-def test_the_lines_for_all_designs_say_what_each_design_is_answered(workshop):
-    catalogue, referee = workshop.catalogue(), judge(workshop)
-    for design, models, stopped in models_of_designs(workshop):
-        assert (models, stopped) == models_by_verdict(catalogue, referee, part_of_design(design))
 
 
 def test_every_design_is_answered_in_order(workshop):
