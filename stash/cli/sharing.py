@@ -98,6 +98,10 @@ def _say_bundle(found: Bundle) -> None:
         click.echo(f"Made by {found.by} on {found.made}.")
     adds = ", ".join(f"{number} {name}" for name, number in found.adds.items()) or "nothing"
     click.echo(f"Adds {adds}; {count(found.same, 'row')} known already.")
+    if found.claims:
+        claims = [(e.said, e.reason, e.evidence, e.source) for e in found.claims[:_SHOWN]]
+        click.echo("\nClaims it adds\n" + table(("says", "because", "known by", "whose word"), claims))
+        _say_more(len(found.claims))
     if found.contradictions:
         rows = [(e.table, e.key, e.column, e.here, e.there, e.kept) for e in found.contradictions[:_SHOWN]]
         click.echo("\nContradicts you\n" + table(("table", "row", "column", "here", "there", "kept"), rows))

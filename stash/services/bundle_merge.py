@@ -9,6 +9,7 @@ from stash.db.rows import CATALOGUE_TABLES
 from stash.db.store import Store
 from stash.exchange import RawTable, RawTables
 from stash.exchange.flat.vocabulary import plain
+from stash.fit.wording import VERDICT_WORDS
 from stash.kernel.tables import TABLE_BY_NAME
 from stash.services.tables import export
 
@@ -42,6 +43,27 @@ class Contradiction:
 
 
 @dataclass(frozen=True, slots=True)
+class Claim:
+    """A rule or mate the bundle adds.
+
+    Args:
+        table: ``rules`` or ``mates``.
+        key: Its key, as it would stand here.
+        said: What it says: the part, the verdict, the target; or the two measures that must agree.
+        reason: Why, in its author's words.
+        evidence: How it is known, ``bench``, ``book``, ``measured`` or ``word``.
+        source: Whose word it is.
+    """
+
+    table: str
+    key: str
+    said: str
+    reason: str
+    evidence: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Picked:
     """How a bundle is taken in.
 
@@ -67,16 +89,17 @@ def catalogue_rows(store: Store) -> dict[str, Rows]:
 
 @dataclass(slots=True)
 class Merged:
-    """Their rows as they would be loaded, and where they contradict ours."""
+    """Their rows as they would be loaded, where they contradict ours, and the claims among them that are new."""
 
     tables: RawTables
     contradictions: list[Contradiction]
+    claims: list[Claim]
 
 
 def merged_with_ours(store: Store, theirs: RawTables, picked: Picked) -> Merged:
     """Return their rows as they would be loaded: ours kept, or theirs, or two claims beside each other."""
     ours = catalogue_rows(store)
-    merged = Merged({}, [])
+    merged = Merged({}, [], [])
     for name, raw in theirs.items():
         table = TABLE_BY_NAME[name]
         known = {tuple(row[each] for each in table.identity): row for row in ours[name]}
@@ -111,6 +134,7 @@ def _merged_row(
 ) -> Rows:
     """Return what stands for one of their rows: it, ours, or both where two people's rules disagree."""
     if mine is None:
+        merged.claims += _claim(table, row)
         return [row]
     differ = [name for name, text in row.items() if text.strip() != mine.get(name, "") and name != "machine"]
     if table in CLAIMS and (row["source"] == mine["source"] or not mine["source"]) and set(differ) <= _WORD:
@@ -127,7 +151,28 @@ def _merged_row(
         return [row] if kept == "there" else [dict(mine)]
     other = {**row, "key": f"{row['key']}{_SEPARATE}{_slug(picked.whose)}"}
     stored = known.get((other["key"],))
+    if not stored:
+        merged.claims += _claim(table, other)
     return [{**stored, **other} if stored else other]
+
+
+_PART = ("design", "kind", "part_maker", "part_generation")
+_TARGET = ("model", "generation", "family", "maker", "position")
+
+
+def _claim(table: str, row: Mapping[str, str]) -> list[Claim]:
+    """Return a row as a new claim, none where its table holds no claims."""
+    if table not in CLAIMS:
+        return []
+    if table == "rules":
+        part, target = (" ".join(filter(None, (row.get(name, "") for name in names))) for names in (_PART, _TARGET))
+        verdict = row.get("verdict", "")
+        said = f"{part}: {VERDICT_WORDS.get(verdict, verdict)} {target}"
+    else:
+        ends = (f"{row.get(f'{what}_a', '')} / {row.get(f'{what}_b', '')}" for what in ("kind", "measure"))
+        said = f"{row.get('name', '')} ({', '.join(ends)})"
+    reason = row.get("reason", "") or row.get("note", "")
+    return [Claim(table, row.get("key", ""), said, reason, row.get("evidence", ""), row.get("source", ""))]
 
 
 def _slug(text: str) -> str:

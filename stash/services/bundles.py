@@ -21,13 +21,13 @@ from stash.exchange import RawTables, read_bytes
 from stash.exchange.csv_text import render as render_csv
 from stash.exchange.zips import opened
 from stash.kernel.tables import TABLES
-from stash.services.bundle_merge import CLAIMS, Contradiction, Picked, catalogue_rows, merged_with_ours
+from stash.services.bundle_merge import CLAIMS, Claim, Contradiction, Picked, catalogue_rows, merged_with_ours
 from stash.services.bundle_needs import needed
 from stash.services.bundle_verdicts import Changed, Comparison, changed_verdicts
 from stash.services.handling import Done
 from stash.services.tables import load
 
-__all__ = ["Bundle", "Changed", "Contradiction", "Pick", "Picked", "bundle", "compare", "take"]
+__all__ = ["Bundle", "Changed", "Claim", "Contradiction", "Pick", "Picked", "bundle", "compare", "take"]
 
 _ABOUT = "about.json"
 _FORMAT = 1
@@ -66,6 +66,7 @@ class Bundle:
         verdicts: Verdicts that would change.
         same: How many of its rows are here already.
         unsure: More verdicts than are compared at once; those listed are not all.
+        claims: The rules and mates it adds, each with whose word it is.
     """
 
     name: str
@@ -76,6 +77,7 @@ class Bundle:
     verdicts: tuple[Changed, ...] = ()
     same: int = 0
     unsure: bool = False
+    claims: tuple[Claim, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """The bundle as plain data for JSON."""
@@ -143,6 +145,7 @@ def compare(store: Store, name: str, data: bytes, picked: Picked) -> Bundle:
         verdicts.changed,
         same,
         verdicts.unsure,
+        tuple(merged.claims),
     )
 
 

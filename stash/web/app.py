@@ -45,6 +45,8 @@ NOUNS = (
     "ledger",
     "tables",
     "shelf_lists",
+    "sharing",
+    "listing",
 )
 """The modules with a blueprint ``bp``, in the order of their addresses."""
 
