@@ -10,9 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from stash.plan.options import Option
-
-MOST_IN_A_ROW = 4
-"""How many changes in a row a part that nobody speaks of may ask for. Source: project decision."""
+from stash.plan.prospects import MOST_IN_A_ROW
 
 Domains = dict[str, tuple[Option, ...]]
 """``{position: options left}``."""

@@ -22,6 +22,7 @@ from stash.plan.holes import Hole, carried, holes
 from stash.plan.judging import Judge
 from stash.plan.meeting import Meetings
 from stash.plan.shelf import Sort, sorts_by_kind
+from stash.plan.sized import Sized
 from stash.plan.spots import Spot, part_signature
 from stash.plan.usable import condition_refusal, verdict_rank
 
@@ -147,6 +148,7 @@ class _Finder:
         self._catalogue = judge.catalogue
         self._sorts = sorts
         self._meetings = Meetings(judge.catalogue, judge.comparing)
+        self._by_size: dict[str, Sized] = {}
         self._known: dict[Spot, tuple[tuple[Answer, ...], tuple[Candidate, ...]]] = {}
 
     def gap(self, hole: Hole) -> Gap:
@@ -183,13 +185,22 @@ class _Finder:
         spot = self._judge.spot(hole.model, position.name, hole.machine)
         known = self._known.get(spot)
         if known is None:
+            sorts = self._sorts.get(position.kind, ())
             answers = tuple(
-                Answer(sort, findings, tuple((lot, self._refused(hole, sort, lot)) for lot in sort.lots))
-                for sort in self._sorts.get(position.kind, ())
-                if (findings := spot.offered(sort.part, sort.signature))
+                Answer(
+                    sorts[place],
+                    findings,
+                    tuple((lot, self._refused(hole, sorts[place], lot)) for lot in sorts[place].lots),
+                )
+                for place, findings in spot.offered_among(self._sized(position.kind))
             )
             known = self._known[spot] = (answers, candidates(answers, hole.machine))
         return known
+
+    def _sized(self, kind: str) -> Sized:
+        if kind not in self._by_size:
+            self._by_size[kind] = Sized([sort.part for sort in self._sorts.get(kind, ())])
+        return self._by_size[kind]
 
     def _refused(self, hole: Hole, sort: Sort, lot: Lot) -> str:
         return overspeed(self._catalogue, hole.model, sort.part) or condition_refusal(

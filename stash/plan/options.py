@@ -7,7 +7,7 @@ change, the plan has to be one: every mate that broke must hold inside the build
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -19,13 +19,12 @@ from stash.fit.intervals import Outcome
 from stash.fit.speed import overspeed
 from stash.kernel.years import Years, segments
 from stash.plan.judging import Judge
+from stash.plan.prospects import MateAt, Prospects
+from stash.plan.sized import places_of
 from stash.plan.spots import Spot, part_signature, year_of
 from stash.plan.tasks import Pin, Task
 from stash.plan.usable import verdict_rank, verdict_refusal
 from stash.plan.wares import Allowed, Tier, Ware
-
-MateAt = tuple[str, str]
-"""A mate by key, and the position at its other end."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,14 +94,17 @@ class Options:
         self._catalogue: Catalogue = judge.catalogue
         self._wares = wares
         self._allowed = allowed
-        self._found: dict[tuple[Spot, Years], tuple[Option, ...]] = {}
+        self._prospects = Prospects(judge, wares)
+        self._found: dict[tuple[Spot, Years, int], tuple[Option, ...]] = {}
 
     def variants(self, task: Task) -> tuple[Variant, ...]:
         """Return the ways of seeing a task: one for a machine, one for each span of years of a bare model."""
-        return tuple(
-            Variant(task, years, tuple(self._vacancy(task, position, years) for position in task.positions))
-            for years in self._eras(task)
-        )
+        return tuple(self._variant(task, years) for years in self._eras(task))
+
+    def _variant(self, task: Task, years: Years) -> Variant:
+        hopeful = self._prospects.of(task, years)
+        vacancies = (self._vacancy(task, each, years, hopeful.get(each.name, 0)) for each in task.positions)
+        return Variant(task, years, tuple(vacancies))
 
     def _eras(self, task: Task) -> list[Years]:
         whole = self._catalogue.model[task.model].years
@@ -112,22 +114,35 @@ class Options:
         for position in task.positions:
             spot = self._judge.spot(task.model, position.name, None)
             spans.update(years for years, _ in spot.eras)
-            for ware in self._wares.get(position.kind, ()):
-                if spot.spoken_of(ware.part):
-                    spans.update(finding.years for finding in spot.findings(ware.part, ware.signature))
+            for place in places_of(spot.spoken_among(self._prospects.sized(position.kind))):
+                ware = self._wares[position.kind][place]
+                spans.update(finding.years for finding in spot.findings(ware.part, ware.signature))
         return segments(whole, spans)
 
-    def _vacancy(self, task: Task, position: Position, years: Years) -> Vacancy:
+    def _vacancy(self, task: Task, position: Position, years: Years, hopeful: int) -> Vacancy:
         pin = task.pins.get(position.name)
         if pin is not None:
             return Vacancy(position, self._pinned(task, position, years, pin))
         spot = self.spot(task, position)
-        known = self._found.get((spot, years))
+        known = self._found.get((spot, years, hopeful))
         if known is None:
-            found = self._among(task, years, position, self._wares.get(position.kind, ()))
-            enough = (option for option in found if option.ware.supply >= position.quantity)
-            known = self._found[spot, years] = tuple(sorted(enough, key=_preference))
+            found = self._enough(task, position, years, hopeful)
+            known = self._found[spot, years, hopeful] = tuple(sorted(found, key=_preference))
         return Vacancy(position, known)
+
+    def _enough(self, task: Task, position: Position, years: Years, hopeful: int) -> list[Option]:
+        wares = [self._wares[position.kind][place] for place in places_of(hopeful)]
+        return self._among(task, years, position, [ware for ware in wares if ware.supply >= position.quantity])
+
+    def anyhow(self, variant: Variant) -> Iterator[tuple[Position, list[Option]]]:
+        """Yield each position with all that may go in, be what must change with it there or not."""
+        hopeful = self._prospects.anyhow(variant.task, variant.years)
+        for vacancy in variant.vacancies:
+            position = vacancy.position
+            if position.name in hopeful:
+                yield position, self._enough(variant.task, position, variant.years, hopeful[position.name])
+            else:
+                yield position, list(vacancy.options)
 
     def among(self, variant: Variant, position: Position, wares: Iterable[Ware]) -> list[Option]:
         """Return which of some wares may go into a position, in their order."""

@@ -91,13 +91,12 @@ def plan(
         narrow for found in variants.values() for variant in found if (narrow := matching.narrowed(variant)) is not None
     ]
     costs = {code: donor_cost_minor(machine) for code, machine in stock.machines.items() if machine.state == "donor"}
-    model = build_model(possible, matching, costs)
     naive = pick_in_order(possible, matching, Left())
     first = _first_answer(possible, matching, naive)
     tell = _teller(progress or _tell_nobody)
-    start = columns_of(model, first)
     tell("value", _worth(first), sum({variant.task.key: variant.task.value_u for variant in possible}.values()))
-    solved = solve(model.programme, start, Control(seconds, tell, cancelled or bool))
+    model = build_model(possible, matching, costs)
+    solved = solve(model.programme, columns_of(model, first), Control(seconds, tell, cancelled or bool))
     uses = uses_of(model, solved.columns)
     done = {variant.task.key: variant for variant in uses}
     explainer = Explainer(catalogue, stock, options, matching, left_after(uses, buying=allowed.buy), uses)
@@ -118,7 +117,7 @@ def plan(
         condition=round(solved.reached["condition"]),
         proven=tuple((goal, solved.proven[goal]) for goal in GOALS),
         builds=tuple(built),
-        surplus=surplus(catalogue, stock, judge, waiting, uses, aside),
+        surplus=surplus(catalogue, stock, judge, options, waiting, uses, aside),
         best_arrival=explainer.arrivals.best(),
         donors=explainer.donors(costs, uses, every) if allowed.donors else (),
         naive_completed=tuple(sorted(variant.task.key for variant in naive)),

@@ -11,8 +11,9 @@ from stash.plan.assigning import Use
 from stash.plan.facts import Stock
 from stash.plan.holes import holes
 from stash.plan.judging import Judge
-from stash.plan.options import Variant
+from stash.plan.options import Options, Variant
 from stash.plan.shelf import Sort, sorts_by_kind
+from stash.plan.sized import NOTHING, Sized
 from stash.plan.usable import condition_rank
 
 
@@ -20,6 +21,7 @@ def surplus(
     catalogue: Catalogue,
     stock: Stock,
     judge: Judge,
+    options: Options,
     open_variants: Sequence[Variant],
     uses: Mapping[Variant, Sequence[Use]],
     aside: Mapping[str, int],
@@ -30,12 +32,13 @@ def surplus(
         catalogue: The facts.
         stock: What is owned.
         judge: Judges parts.
+        options: Finds what may go where.
         open_variants: The variants of tasks that the plan does not complete.
         uses: What the plan takes.
         aside: ``{lot: how many}`` promised to builds.
     """
     sorts = sorts_by_kind(catalogue, stock.lots.values())
-    needed = _needed(catalogue, stock, judge, sorts, open_variants)
+    needed = _needed(catalogue, stock, judge, sorts, options, open_variants)
     gone = dict(aside)
     for found in uses.values():
         for use in found:
@@ -53,23 +56,24 @@ def _needed(
     stock: Stock,
     judge: Judge,
     sorts: Mapping[str, Sequence[Sort]],
+    options: Options,
     open_variants: Sequence[Variant],
 ) -> dict[Hashable, int]:
     """``{part signature: how many could be used}`` by the builds left over and by every gap."""
     wants: dict[Hashable, dict[tuple[str, str], int]] = defaultdict(dict)
+    sized = {kind: Sized([sort.part for sort in of_kind]) for kind, of_kind in sorts.items()}
     for variant in open_variants:
         task = variant.task
-        for vacancy in variant.vacancies:
-            where = (task.machine.code if task.machine else task.key, vacancy.position.name)
-            for option in vacancy.options:
-                wants[option.ware.signature][where] = vacancy.position.quantity
+        for position, found in options.anyhow(variant):
+            where = (task.machine.code if task.machine else task.key, position.name)
+            for option in found:
+                wants[option.ware.signature][where] = position.quantity
     for hole in holes(catalogue, stock):
         for position in hole.positions:
             spot = judge.spot(hole.model, position.name, hole.machine)
             where = (hole.machine.code if hole.machine else hole.key, position.name)
-            for sort in sorts.get(position.kind, ()):
-                if spot.offered(sort.part, sort.signature):
-                    wants[sort.signature][where] = position.quantity
+            for place, _ in spot.offered_among(sized.get(position.kind, NOTHING)):
+                wants[sorts[position.kind][place].signature][where] = position.quantity
     return {signature: sum(places.values()) for signature, places in wants.items()}
 
 

@@ -7,7 +7,9 @@ matter; so the sizes are looked at first, and the whole judgement is asked for o
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Mapping
-from functools import cached_property
+from dataclasses import dataclass
+from functools import cached_property, reduce
+from operator import and_, or_
 from typing import Any, TypeVar
 
 from stash.fit.catalogue import Catalogue
@@ -20,6 +22,7 @@ from stash.fit.mates import Neighbour, far_ends, neighbours
 from stash.fit.touching import Touch, compare
 from stash.fit.verdicts import judge_machine, judge_model
 from stash.kernel.years import Years, segments
+from stash.plan.sized import Sized, places_of
 
 T = TypeVar("T")
 
@@ -74,6 +77,31 @@ class End:
             found = {self._touch.outcome(ours, other.values.get(far)) for other in self._others}
             known = self._known[ours] = found.pop() if len(found) == 1 else Outcome.OPEN
         return known
+
+    def outcomes_of(self, sized: Sized) -> tuple[int, int]:
+        """Return the parts of a shelf for which the mate holds, and those for which it breaks."""
+        measure = self._touch.far_measure
+        found = [sized.against(self._touch, far) for far in {other.values.get(measure) for other in self._others}]
+        holding = reduce(and_, (holds for holds, _ in found), sized.all if found else 0)
+        return holding, reduce(and_, (breaks for _, breaks in found), sized.all if found else 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How a whole shelf stands at a spot: sets of parts, by what their sizes say.
+
+    Args:
+        likely: Those for which every mate holds.
+        broken: ``{(mate key, position at the other end): those that break it}``.
+    """
+
+    likely: int
+    broken: Mapping[tuple[str, str], int]
+
+    @property
+    def breaking(self) -> int:
+        """Those that break any mate."""
+        return reduce(or_, self.broken.values(), 0)
 
 
 class Spot:
@@ -160,6 +188,28 @@ class Spot:
             _about(rule, self._catalogue, part) for rule in self._kind_rules
         )
 
+    def spoken_among(self, sized: Sized) -> int:
+        """Return which parts of the kind the factory or any rule says something of here."""
+        if self._kind_rules:
+            return sum(1 << place for place, part in enumerate(sized.parts) if self.spoken_of(part))
+        ruled = sized.by_design.keys() & self._catalogue.rules_by_design.keys()
+        rules = self._catalogue.rules_by_design
+        spoken = {design for design in ruled if any(self._about_here(rule) for rule in rules[design])}
+        return reduce(or_, (sized.by_design.get(design, 0) for design in self._came_on | spoken), 0)
+
+    def offered_among(self, sized: Sized) -> list[tuple[int, tuple[Finding, ...]]]:
+        """Judge a whole shelf for a hole here: ``(place, findings)`` of each candidate, in order of place."""
+        bits = self.spoken_among(sized)
+        for _, ends in self.eras:
+            bits |= _standing(sized, ends).likely
+        asked = ((place, sized.parts[place]) for place in places_of(bits))
+        found = ((place, self.offered(part, part_signature(part))) for place, part in asked)
+        return [(place, findings) for place, findings in found if findings]
+
+    def standing(self, sized: Sized, year: int | None) -> Standing:
+        """Tell how a whole shelf stands here in a year."""
+        return _standing(sized, self._ends_of(year))
+
     @cached_property
     def eras(self) -> tuple[tuple[Years, tuple[End, ...]], ...]:
         """The spans of years within which the same stock stands around, with the mates here."""
@@ -201,6 +251,18 @@ class Spot:
 
 
 _WORSE = (Outcome.HOLDS, Outcome.OPEN, Outcome.BREAKS)
+
+
+def _standing(sized: Sized, ends: tuple[End, ...]) -> Standing:
+    likely = sized.all if ends else 0
+    broken: dict[tuple[str, str], int] = {}
+    for end in ends:
+        holding, breaking = end.outcomes_of(sized)
+        likely &= holding
+        if breaking:
+            key = (end.mate, end.position)
+            broken[key] = broken.get(key, 0) | breaking
+    return Standing(likely, broken)
 
 
 def _summary(part: Part, ends: tuple[End, ...]) -> str:
