@@ -35,6 +35,7 @@ NOUNS = (
     "catalogue",
     "designs",
     "models",
+    "rules",
     "photos",
     "charts",
     "gaps",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from flask import Blueprint, render_template, request, url_for
+from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from stash.errors import NotFound
@@ -85,6 +85,8 @@ def listed(table: str) -> str:
 def add(table: str) -> Response | tuple[str, int]:
     """Add a row."""
     described = _described(table)
+    if table == "rules":
+        return redirect(address("rules.say", request.args.to_dict()), 303)
     given = {**request.args.to_dict(), **request.form.to_dict()}
     form = Form(fields_of(table, given), submit=f"Add {words.one_of(table)}", table=table)
 
@@ -100,6 +102,8 @@ def edit(table: str) -> Response | tuple[str, int]:
     """Change a row, named by its identity in the query."""
     described = _described(table)
     identity = _identity(described)
+    if table == "rules":
+        return redirect(address("rules.change", request.args.to_dict()), 303)
     row = page_rows.row(store(), table, tuple(identity.values()))
     cells = {**row.cells, **(request.form.to_dict() if request.method == "POST" else {})}
     form = Form(fields_of(table, cells), hidden={"version": str(row.version)}, table=table)
@@ -121,6 +125,8 @@ def remove(table: str) -> Response | tuple[str, int]:
     """Remove a row, after a look at it."""
     described = _described(table)
     identity = _identity(described)
+    if table == "rules":
+        return redirect(address("rules.withdraw", request.args.to_dict()), 303)
     row = page_rows.row(store(), table, tuple(identity.values()))
     form = Form((), submit="Remove it", hidden={"version": str(row.version)}, danger=True, table=table)
 

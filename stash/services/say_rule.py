@@ -1,0 +1,168 @@
+"""Saying a rule: read as it was typed, its effect looked at, and only then saved."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import SimpleNamespace
+
+from stash.db.snapshot import rule_fact
+from stash.db.store import Store
+from stash.errors import CellProblem, InvalidInput, NotFound, StashError
+from stash.exchange import RawTable
+from stash.fit.facts import Rule
+from stash.fit.table import VerdictTable
+from stash.kernel.tables import TABLE_BY_NAME
+from stash.services import rows
+from stash.services.gaps import judge
+from stash.services.parts import resolve_part
+from stash.services.rule_effect import Effect, rule_effect
+from stash.services.rule_words import rule_sentence
+from stash.services.tables import examined
+
+_LONGEST_KEY = 72
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """A rule that is not saved yet.
+
+    Args:
+        cells: ``{column: cell text}`` as it would be saved.
+        rule: The rule; None when it would be taken away.
+        kind: The kind of part it is about.
+        sentence: What it says.
+        effect: What it changes.
+        seal: Tells this rule with this effect from any other; hand it back to ``say``.
+    """
+
+    cells: Mapping[str, str]
+    rule: Rule | None
+    kind: str
+    sentence: str
+    effect: Effect
+    seal: str
+
+
+def preview(store: Store, cells: Mapping[str, str], key: str = "") -> Preview:
+    """Work out what a rule would change, and write nothing.
+
+    Args:
+        store: The database.
+        cells: ``{column: cell text}``; a design may be given by its number, an empty key is drawn from the rest.
+        key: The rule it changes; "" for a new one.
+
+    Raises:
+        InvalidInput: A cell is wrong; carries every problem.
+        NotFound: The rule to change is not there.
+    """
+    catalogue = store.catalogue()
+    full = _full(store, cells, key)
+    old = _standing(store, key) if key else None
+    if full["key"] != key and catalogue.rulebook.rule(full["key"]) is not None:
+        raise _wrong("key", full["key"], "is taken", "Another rule has it; leave it empty and one is found.")
+    rule = _read(store, full)
+    effect = rule_effect(table(store), judge(store), store.stock(), old, rule)
+    return Preview(
+        full, rule, catalogue.rulebook.kind_of(rule), rule_sentence(catalogue, rule), effect, _seal(full, effect)
+    )
+
+
+def preview_without(store: Store, key: str) -> Preview:
+    """Work out what taking a rule away would change, and write nothing.
+
+    Raises:
+        NotFound: There is no such rule.
+    """
+    rule = _standing(store, key)
+    effect = rule_effect(table(store), judge(store), store.stock(), rule, None)
+    catalogue, cells = store.catalogue(), {"key": key}
+    kind = catalogue.rulebook.kind_of(rule)
+    return Preview(cells, None, kind, rule_sentence(catalogue, rule), effect, _seal(cells, effect))
+
+
+def say(store: Store, shown: Preview, key: str, version: int | None, who: str) -> str:
+    """Save a rule as it was shown.
+
+    Args:
+        store: The database.
+        shown: The rule with its effect.
+        key: The rule it changes; "" for a new one.
+        version: The version the form was made from.
+        who: Who says it.
+
+    Returns:
+        The rule's key.
+
+    Raises:
+        InvalidInput: A cell is wrong.
+        Conflict: Somebody else changed the rule since.
+    """
+    identity = {"key": key} if key else None
+    return rows.save_row(store, "rules", shown.cells, identity, version, who).cells["key"]
+
+
+def withdraw(store: Store, key: str, version: int | None, who: str) -> None:
+    """Take a rule away.
+
+    Raises:
+        NotFound: There is no such rule.
+        Conflict: Somebody else changed it since.
+    """
+    rows.delete_row(store, "rules", {"key": key}, version, who)
+
+
+def table(store: Store) -> VerdictTable:
+    """Return all verdicts of the store's catalogue as it is now."""
+    catalogue = store.catalogue()
+    return store.derived("table", catalogue, lambda: VerdictTable(catalogue))
+
+
+def _standing(store: Store, key: str) -> Rule:
+    rule = store.catalogue().rulebook.rule(key)
+    if rule is None:
+        raise NotFound(f"No rule goes by {key!r}", "It may have been taken away in the meantime.")
+    return rule
+
+
+def _full(store: Store, cells: Mapping[str, str], key: str) -> dict[str, str]:
+    full = {name: cells.get(name, "").strip() for name in TABLE_BY_NAME["rules"].names}
+    catalogue = store.catalogue()
+    if full["design"] and full["design"] not in catalogue.design:
+        try:
+            full["design"] = resolve_part(catalogue, store.stock(), full["design"]).design or full["design"]
+        except StashError as error:
+            raise _wrong("design", full["design"], error.message, error.hint) from error
+    full["key"] = full["key"] or key or _new_key(store, full)
+    return full
+
+
+def _new_key(store: Store, cells: Mapping[str, str]) -> str:
+    """A key that tells what the rule is about, with a number where that is taken."""
+    target = next((cells[name] for name in ("model", "generation", "family", "maker") if cells[name]), "")
+    words = (cells["design"] or cells["kind"], "on", target)
+    stem = "-".join(word for word in (re.sub(r"[^\w]+", "-", word).strip("-") for word in words) if word)
+    stem = stem[:_LONGEST_KEY].strip("-") or "rule"
+    taken = store.catalogue().rulebook
+    numbers = range(2, len(store.catalogue().rules) + 3)
+    return next(key for key in (stem, *(f"{stem}-{number}" for number in numbers)) if taken.rule(key) is None)
+
+
+def _read(store: Store, cells: Mapping[str, str]) -> Rule:
+    """Read cells with every check of a load, and write nothing."""
+    raw = RawTable(tuple(cells), [(1, list(cells.values()))])
+    with store.reading() as session:
+        incoming = examined(session, {"rules": raw})
+    entry = next(iter(incoming.entries["rules"].values()))
+    return rule_fact(SimpleNamespace(**entry.row))
+
+
+def _wrong(column: str, value: str, problem: str, hint: str) -> InvalidInput:
+    return InvalidInput(f"{column}: {problem}", hint, (CellProblem("rules", 1, column, value, problem, hint),))
+
+
+def _seal(cells: Mapping[str, str], effect: Effect) -> str:
+    said = repr((sorted(cells.items()), effect.changes, [(each.machine.code, each.after) for each in effect.own]))
+    return hashlib.sha256(said.encode()).hexdigest()[:20]
