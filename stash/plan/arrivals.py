@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import part_of_design
@@ -85,7 +85,7 @@ class Arrivals:
 
     def _together(self, design: str) -> Arrival:
         """Complete build after build with the design, each taking what it needs of the rest."""
-        left = Left(dict(self._left.taken), self._left.stripped, self._left.buying)
+        left = replace(self._left, taken=dict(self._left.taken))
         completed: dict[str, Variant] = {}
         quantity = 0
         chances = sorted(

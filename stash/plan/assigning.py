@@ -10,7 +10,7 @@ from stash.fit.facts import Lot
 from stash.plan.model import Model
 from stash.plan.options import Option, Vacancy, Variant
 from stash.plan.picking import Left, Picked
-from stash.plan.wares import Tier, Ware
+from stash.plan.wares import Allowed, Tier, Ware
 
 
 @dataclass(frozen=True)
@@ -120,10 +120,13 @@ def _from_tier(vacancy: Vacancy, option: Option, tier: Tier, amount: int, lots_l
     return uses
 
 
-def left_after(uses: Mapping[Variant, Sequence[Use]], *, buying: bool) -> Left:
+def left_after(uses: Mapping[Variant, Sequence[Use]], allowed: Allowed) -> Left:
     """Return what is left once the parts are taken; further donors stay whole."""
+    spent = sum(use.spent_minor for found in uses.values() for use in found)
     left = Left(
-        stripped=frozenset(use.tier.donor for found in uses.values() for use in found if use.tier), buying=buying
+        stripped=frozenset(use.tier.donor for found in uses.values() for use in found if use.tier),
+        buying=allowed.buy,
+        purse_minor=None if allowed.purse_minor is None else allowed.purse_minor - spent,
     )
     for found in uses.values():
         for use in found:

@@ -109,16 +109,29 @@ class Explainer:
         if not vacancy.options:
             return "the part decided on is not there" if name in task.pins else "nothing that can be had fits"
         quantity = vacancy.position.quantity
-        prices = [tier.price_minor for option in vacancy.options for tier in option.ware.tiers if tier.price_minor]
-        if task.budget_minor is not None and prices:
-            least = money_text(min(prices) * quantity)
-            return f"buying it for {least} takes the build over its budget of {money_text(task.budget_minor)}"
+        dear = self._too_dear(task, vacancy)
+        if dear:
+            return dear
         if any(self._left.supply(option.ware) + option.set_aside >= quantity for option in vacancy.options):
             return "what is left does not go with the other parts"
         takers = sorted({key for option in vacancy.options for key in self._takers.get(option.ware, ())})
         if takers:
             return "what fits goes into " + ", ".join(takers)
         return "a donor has it, but stripping it is not worth it" if self._on_donors(vacancy) else "not enough of it"
+
+    def _too_dear(self, task: Task, vacancy: Vacancy) -> str:
+        """Why it can't be bought, "" where money does not stand in the way."""
+        prices = [tier.price_minor for option in vacancy.options for tier in option.ware.tiers if tier.price_minor]
+        if not prices:
+            return ""
+        least = min(prices) * vacancy.position.quantity
+        if task.budget_minor is not None:
+            return (
+                f"buying it for {money_text(least)} takes the build over its budget of {money_text(task.budget_minor)}"
+            )
+        if self._left.purse_minor is not None and least > self._left.purse_minor:
+            return f"buying it for {money_text(least)} takes all builds together over what may be spent"
+        return ""
 
     def _on_donors(self, vacancy: Vacancy) -> bool:
         return any(tier.donor for option in vacancy.options for tier in option.ware.tiers)
@@ -138,29 +151,48 @@ class Explainer:
                     found.append((lot.code, why_not))
         return tuple(found)
 
-    def donors(self, costs: Mapping[str, int], uses: Uses, variants: Sequence[Variant]) -> tuple[DonorNote, ...]:
+    def donors(
+        self, costs: Mapping[str, int], uses: Uses, variants: Sequence[Variant], built: Sequence[PlannedBuild]
+    ) -> tuple[DonorNote, ...]:
         """Say of each donor whether the plan strips it, and why or why not."""
         gives: dict[str, list[tuple[str, str, str]]] = defaultdict(list)
         for variant, found in uses.items():
             for use in found:
                 if use.tier is not None and use.tier.donor:
                     gives[use.tier.donor].append((use.tier.position, use.option.ware.part.design, variant.task.key))
-        could: dict[str, set[str]] = defaultdict(set)
+        could: dict[str, dict[str, set[str]]] = defaultdict(lambda: defaultdict(set))
         for variant in variants:
             for vacancy in variant.vacancies:
                 for option in vacancy.options:
                     for tier in option.ware.tiers:
-                        could[tier.donor].add(variant.task.key)
+                        could[tier.donor][variant.task.key].add(vacancy.position.name)
+        missing = {each.build: [lack.position for lack in each.missing] for each in built if not each.complete}
         return tuple(
             DonorNote(code, code in gives, cost, tuple(sorted(gives[code])) if code in gives else (), why)
             for code, cost in sorted(costs.items())
-            for why in (_donor_why(gives.get(code, []), could.get(code, set())),)
+            for why in (_donor_why(gives.get(code, []), could.get(code, {}), missing),)
         )
 
 
-def _donor_why(gives: Sequence[tuple[str, str, str]], could: set[str]) -> str:
+def _donor_why(
+    gives: Sequence[tuple[str, str, str]], could: Mapping[str, set[str]], missing: Mapping[str, Sequence[str]]
+) -> str:
+    """Why a donor is stripped, or what stripping it would not change."""
     if gives:
         return "gives parts to " + ", ".join(sorted({build for _, _, build in gives}))
-    if could:
-        return "completes nothing more, or costs more than the same parts from elsewhere"
-    return "carries nothing usable that any of these builds needs"
+    if not could:
+        return "carries nothing usable that any of these builds needs"
+    unfinished = sorted(set(could) & set(missing))
+    if not unfinished:
+        return "what could use its parts is completed without it, at no more cost: " + ", ".join(sorted(could))
+    said = []
+    for build in unfinished[:_BUILDS_NAMED]:
+        still = [position for position in missing[build] if position not in could[build]]
+        said.append(
+            f"{build} would still miss {', '.join(still)}" if still else f"{build} lacks what goes with its parts"
+        )
+    return "; ".join(said)
+
+
+_BUILDS_NAMED = 3
+"""How many unfinished builds a donor's note names."""

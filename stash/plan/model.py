@@ -12,6 +12,7 @@
     mates       an option's group <= the sum of the groups it goes with, at each position it meets
     companions  an option <= the sum of what may accompany it
     budgets     price * b <= budget * z
+    purse       price * all that is bought <= purse
 
 All amounts are whole numbers in the smallest unit: value in millionths, money in minor units.
 """
@@ -81,13 +82,16 @@ class Model:
     bought: dict[tuple[Variant, str], dict[Option, int]] = field(default_factory=dict)
 
 
-def build_model(variants: Sequence[Variant], matching: Matching, donor_costs: Mapping[str, int]) -> Model:
+def build_model(
+    variants: Sequence[Variant], matching: Matching, donor_costs: Mapping[str, int], purse_minor: int | None = None
+) -> Model:
     """Write the plan down.
 
     Args:
         variants: What may be completed, narrowed.
         matching: Pairs options across mates.
         donor_costs: ``{donor: what stripping it costs, minor units}``.
+        purse_minor: Most money spent on buying, minor units; None = no limit.
     """
     model = Model(Programme())
     writer = _Writer(model, donor_costs)
@@ -97,6 +101,8 @@ def build_model(variants: Sequence[Variant], matching: Matching, donor_costs: Ma
             writer.write_pairing(variant, pairing)
     writer.write_tasks()
     writer.write_supply()
+    if purse_minor is not None:
+        writer.write_purse(purse_minor)
     return model
 
 
@@ -216,6 +222,13 @@ class _Writer:
                 self._programme.money[y] = self._donor_costs[donor]
             for flow, quantity in flows:
                 self._programme.row(-INFINITY, {flow: 1.0, y: -float(quantity)}, 0)
+
+    def write_purse(self, purse_minor: int) -> None:
+        """All that is bought together costs no more than is to be spent."""
+        donors = set(self._model.stripped.values())
+        bought = {column: price for column, price in self._programme.money.items() if column not in donors}
+        if bought:
+            self._programme.row(-INFINITY, bought, purse_minor)
 
     def _write_ware(self, ware: Ware, taken: Terms, sources: dict[str, list[tuple[int, int]]]) -> None:
         programme, flows = self._programme, Terms()

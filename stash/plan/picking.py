@@ -24,11 +24,13 @@ class Left:
         taken: ``{(ware, place of the tier): how many are gone}``.
         stripped: Donors that may be taken from; None = any.
         buying: Whether what is bought may be taken.
+        purse_minor: Money left for buying, minor units; None = no limit.
     """
 
     taken: dict[tuple[Ware, int], int] = field(default_factory=dict)
     stripped: frozenset[str] | None = None
     buying: bool = True
+    purse_minor: int | None = None
 
     def tiers(self, ware: Ware) -> Iterable[tuple[int, Tier, int]]:
         """Yield (place, tier, how many are left) of the tiers that may be taken from."""
@@ -153,7 +155,7 @@ def pick_variant(
 
 
 def _take(variant: Variant, chosen: Mapping[str, Option], left: Left) -> Picked | None:
-    """Take the parts if the task's budget allows, else put them back."""
+    """Take the parts if the task's budget and the purse allow, else put them back."""
     draws = {
         vacancy.position.name: left.take(
             chosen[vacancy.position.name].ware, vacancy.position.quantity - chosen[vacancy.position.name].set_aside
@@ -161,7 +163,9 @@ def _take(variant: Variant, chosen: Mapping[str, Option], left: Left) -> Picked 
         for vacancy in variant.vacancies
     }
     spent = sum((tier.price_minor or 0) * amount for found in draws.values() for tier, amount in found)
-    if variant.task.budget_minor is None or spent <= variant.task.budget_minor:
+    if all(limit is None or spent <= limit for limit in (variant.task.budget_minor, left.purse_minor)):
+        if left.purse_minor is not None:
+            left.purse_minor -= spent
         return Picked(chosen, draws)
     for position, found in draws.items():
         left.put_back(chosen[position].ware, found)

@@ -90,16 +90,20 @@ def plan(
     possible = [
         narrow for found in variants.values() for variant in found if (narrow := matching.narrowed(variant)) is not None
     ]
-    costs = {code: donor_cost_minor(machine) for code, machine in stock.machines.items() if machine.state == "donor"}
-    naive = pick_in_order(possible, matching, Left())
-    first = _first_answer(possible, matching, naive)
+    costs = {
+        code: donor_cost_minor(machine)
+        for code, machine in stock.machines.items()
+        if machine.state == "donor" and code not in busy and allowed.may_strip(code)
+    }
+    naive = pick_in_order(possible, matching, Left(purse_minor=allowed.purse_minor))
+    first = _first_answer(possible, matching, naive, allowed)
     tell = _teller(progress or _tell_nobody)
     tell("value", _worth(first), sum({variant.task.key: variant.task.value_u for variant in possible}.values()))
-    model = build_model(possible, matching, costs)
+    model = build_model(possible, matching, costs, allowed.purse_minor)
     solved = solve(model.programme, columns_of(model, first), Control(seconds, tell, cancelled or bool))
     uses = uses_of(model, solved.columns)
     done = {variant.task.key: variant for variant in uses}
-    explainer = Explainer(catalogue, stock, options, matching, left_after(uses, buying=allowed.buy), uses)
+    explainer = Explainer(catalogue, stock, options, matching, left_after(uses, allowed), uses)
     built = [
         _complete(done[task.key], uses[done[task.key]], explainer.refused(task))
         if task.key in done
@@ -119,7 +123,7 @@ def plan(
         builds=tuple(built),
         surplus=surplus(catalogue, stock, judge, options, waiting, uses, aside),
         best_arrival=explainer.arrivals.best(),
-        donors=explainer.donors(costs, uses, every) if allowed.donors else (),
+        donors=explainer.donors(costs, uses, every, built),
         naive_completed=tuple(sorted(variant.task.key for variant in naive)),
         naive_value_u=_worth(naive),
         seconds=solved.seconds,
@@ -127,7 +131,7 @@ def plan(
 
 
 def _first_answer(
-    variants: Sequence[Variant], matching: Matching, naive: Mapping[Variant, Picked]
+    variants: Sequence[Variant], matching: Matching, naive: Mapping[Variant, Picked], allowed: Allowed
 ) -> Mapping[Variant, Picked]:
     """The better of picking in order and picking by worth per part contended for."""
     demand: dict[object, float] = {}
@@ -145,7 +149,7 @@ def _first_answer(
         )
 
     ordered = sorted(variants, key=lambda variant: -variant.task.value_u / (1e-9 + price(variant)))
-    other = pick_in_order(ordered, matching, Left())
+    other = pick_in_order(ordered, matching, Left(purse_minor=allowed.purse_minor))
     return other if _worth(other) > _worth(naive) else naive
 
 

@@ -30,11 +30,19 @@ class Allowed:
         donors: Donors may be stripped; each costs its value.
         buy: Priced designs may be bought.
         work: Parts that fit with work, and parts that need work, may be used.
+        strip: Donors that may be stripped though the others may not.
+        purse_minor: Most money spent on buying over all builds together, minor units; None = no limit.
     """
 
     donors: bool = False
     buy: bool = False
     work: bool = False
+    strip: frozenset[str] = frozenset()
+    purse_minor: int | None = None
+
+    def may_strip(self, donor: str) -> bool:
+        """Tell whether a donor may be stripped."""
+        return self.donors or donor in self.strip
 
 
 @dataclass(frozen=True)
@@ -95,9 +103,9 @@ def wares_by_kind(
     parts: dict[Hashable, Part] = {}
     tiers: dict[Hashable, list[Tier]] = defaultdict(list)
     sources = [_loose(catalogue, stock, allowed, aside)]
-    if allowed.donors:
-        donors = [row for _, row in sorted(stock.machines.items()) if row.state == "donor" and row.code not in busy]
-        sources += [_from_donor(catalogue, donor, allowed) for donor in donors]
+    for code, row in sorted(stock.machines.items()):
+        if row.state == "donor" and code not in busy and allowed.may_strip(code):
+            sources.append(_from_donor(catalogue, row, allowed))
     if allowed.buy:
         sources.append(_bought(catalogue))
     for source in sources:

@@ -194,11 +194,42 @@ def test_of_donors_that_are_not_stripped_it_is_said_why():
     ]
     shelf = stock([lot("L1", "p1"), lot("L2", "b1")], [build("A", "a")], donors)
     answer = plan(facts(), shelf, allowed=Allowed(donors=True))
-    assert [(note.stripped, note.why.split(",")[0]) for note in answer.donors] == [
-        (False, "completes nothing more"),
+    assert [(note.stripped, note.why) for note in answer.donors] == [
+        (False, "what could use its parts is completed without it, at no more cost: A"),
         (False, "carries nothing usable that any of these builds needs"),
     ]
     assert answer.as_dict()["donors"][0]["cost"] == 1.0
+
+
+def test_a_donor_that_does_not_complete_a_build_says_what_would_still_be_missing():
+    donor = Machine("MD", "a", None, "donor", {"piston": Fitted("present", "p1"), "bearing": Fitted("missing")})
+    answer = plan(facts(), stock([], [build("A", "a")], [donor]), allowed=Allowed(donors=True))
+    assert [note.why for note in answer.donors] == ["A would still miss bearing"]
+
+
+def test_a_donor_whose_parts_do_not_go_together_says_so():
+    sizes = {"p1": {"pin": interval(10)}, "b1": {"pin": interval(12)}}
+    donor = Machine("MD", "a", None, "donor", {"piston": Fitted("present", "p1"), "bearing": Fitted("present", "b1")})
+    answer = plan(
+        facts(values=sizes, mates=(PIN,)), stock([], [build("A", "a")], [donor]), allowed=Allowed(donors=True)
+    )
+    assert [note.why for note in answer.donors] == ["A lacks what goes with its parts"]
+
+
+def test_one_donor_may_be_stripped_though_the_others_may_not():
+    donors = [Machine(code, "a", None, "donor", value_u=MICRO) for code in ("MD", "ME")]
+    answer = plan(facts(), stock([], [build("A", "a")], donors), allowed=Allowed(strip=frozenset({"ME"})))
+    assert [(note.machine, note.stripped) for note in answer.donors] == [("ME", True)]
+
+
+def test_all_that_is_bought_together_stays_within_the_purse():
+    world = facts(prices={"p1": 900, "b1": 400})
+    shelf = stock([lot("L1", "b1", 2)], [build("A", "a"), build("B", "b", 2)])
+    answer = plan(world, shelf, allowed=Allowed(buy=True, purse_minor=1000))
+    assert (answer.completed, answer.money_minor, answer.status) == (("B",), 900, "optimal")
+    assert missing(answer) == {"piston": "buying it for 9.00 takes all builds together over what may be spent"}
+    assert plan(world, shelf, allowed=Allowed(buy=True, purse_minor=1800)).completed == ("A", "B")
+    assert plan(world, stock([], [build("A", "a")]), allowed=Allowed(purse_minor=100)).completed == ()
 
 
 def test_the_machine_being_completed_is_not_its_own_donor():
