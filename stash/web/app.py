@@ -36,6 +36,7 @@ NOUNS = (
     "designs",
     "models",
     "rules",
+    "making",
     "photos",
     "charts",
     "gaps",

@@ -47,6 +47,8 @@ ADDRESSES = {
     "/catalogue/": "What is true of models and parts for everybody",
     "/catalogue/designs/": "straight carburettor",
     "/rules/say": "Say what fits",
+    "/models/late/like": "A model like Ruddlow Late",
+    f"/lots/{MYSTERY}/design": "A design from the part in the hand",
     "/rules/say?kind=carb&family=a": "See what it changes",
     "/catalogue/models/edit?key=late": "Late",
     "/catalogue/models/remove?key=late": "Remove model Late?",
