@@ -10,14 +10,14 @@ import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from flask import Blueprint, make_response, redirect, render_template, request
+from flask import Blueprint, flash, make_response, redirect, render_template, request
 from werkzeug.wrappers import Response
 
 from stash.errors import Conflict, InvalidInput, NotFound
 from stash.fit.facts import Lot
 from stash.kernel.codes import parse_code
 from stash.kernel.tables import TABLE_BY_NAME, Column
-from stash.services import shelf, shelf_offers
+from stash.services import photos, shelf, shelf_offers
 from stash.web.access import who
 from stash.web.acts import place_field
 from stash.web.choosing import field_of
@@ -56,6 +56,11 @@ class Typed:
 
     def __getitem__(self, name: str) -> str:
         return self.cells.get(name, "")
+
+    @property
+    def more(self) -> bool:
+        """Whether something stands in the fields that are folded away."""
+        return any(self[name] for name in _SAID[2:])
 
     @property
     def stuck(self) -> dict[str, str]:
@@ -98,13 +103,16 @@ def add(sitting: str) -> Response | tuple[str, int] | str:
     quick = request.headers.get("X-Shelf") is not None
     try:
         cells = _lot_cells(typed, pick)
-        shelf.book(store(), sitting, typed.token, cells, typed.answers, who=who())
+        done = shelf.book(store(), sitting, typed.token, cells, typed.answers, who=who())
     except (InvalidInput, NotFound, Conflict) as error:
         return _refused(sitting, typed, error, quick=quick)
+    said = _photographed(done.lot)
     stuck = {**typed.stuck, "kind": cells["kind"]}
     if not quick:
+        if said:
+            flash(said)
         return redirect(address("shelf.page", {"sitting": sitting, **stuck}), 303)
-    return _kept(sitting, Typed(stuck))
+    return _kept(sitting, Typed(stuck), said)
 
 
 @bp.post("/<sitting>/take-back")
@@ -123,9 +131,21 @@ def take_back(sitting: str) -> Response | tuple[str, int]:
     return _kept(sitting, typed)
 
 
-def _kept(sitting: str, typed: Typed) -> Response:
+def _photographed(lot: str) -> str:
+    """Keep the photo that came with a part; returns what is wrong with it, "" for nothing."""
+    sent = request.files.get("photo")
+    if not lot or sent is None or not sent.filename:
+        return ""
+    try:
+        photos.add_photo(store(), "lot", lot, sent.read(), who=who())
+    except InvalidInput as error:
+        return f"The part is added, its photo is not: {error.message}. {error.hint}"
+    return ""
+
+
+def _kept(sitting: str, typed: Typed, said: str = "") -> Response:
     """Say that it is in the database, with what is told anew; only this lets a phone forget what it sent."""
-    answer = make_response(render_template("shelf/told.html", **_told(sitting, typed)))
+    answer = make_response(render_template("shelf/told.html", said=said, **_told(sitting, typed)))
     answer.headers["X-Shelf"] = "kept"
     return answer
 

@@ -2,7 +2,7 @@
 /* A shelf session that loses nothing: every add is kept in this browser, under a token of its own, until the server has
    said that it is in the database. The server books a token once, so sending again does no harm. */
 (() => {
-  const KEY = "stash-shelf:";
+  const KEY = "stash-shelf:", STICKS = ["place", "kind", "condition", "checked", "from_machine"];
   const form = document.getElementById("shelf");
   const waiting = document.getElementById("shelf-waiting");
   const said = document.getElementById("shelf-said");
@@ -16,7 +16,7 @@
   const keep = (entry) => {
     try { localStorage.setItem(KEY + entry.token, JSON.stringify(entry)); return true; } catch { return false; }
   };
-  const forget = (entry) => localStorage.removeItem(KEY + entry.token);
+  const forget = (entry) => { localStorage.removeItem(KEY + entry.token); if (entry.photo) photos("readwrite", (held) => held.delete(entry.token)).catch(() => null); };
   const kept = () => {
     const found = [];
     for (let at = 0; at < localStorage.length; at += 1) {
@@ -26,6 +26,19 @@
     }
     return found.sort((one, two) => one.at - two.at);
   };
+
+  /* photos are too big for that; they lie beside it until their part is booked */
+  const storing = new Set();
+  const photos = (mode, act) => new Promise((done, fail) => {
+    const opening = indexedDB.open("stash-shelf", 1);
+    opening.onupgradeneeded = () => opening.result.createObjectStore("photos");
+    opening.onerror = () => fail(opening.error);
+    opening.onsuccess = () => {
+      const work = opening.result.transaction("photos", mode), asked = act(work.objectStore("photos"));
+      work.oncomplete = () => { opening.result.close(); done(asked.result); };
+      work.onerror = work.onabort = () => fail(work.error);
+    };
+  });
 
   /* what is shown of it */
   const button = (text, act) => {
@@ -64,8 +77,9 @@
   /* sending, one after the other, oldest first */
   const seal = () => (form ? form.elements.csrf_token : document.getElementById("shelf-seal")).value;
   const post = async (entry) => {
-    const body = new URLSearchParams(entry.back ? { token: entry.token } : entry.fields);
-    if (entry.back) for (const name of ["place", "kind", "condition", "checked", "from_machine"]) if (entry.fields[name]) body.set(name, entry.fields[name]);
+    const body = new FormData(), photo = entry.photo && !entry.back && await photos("readonly", (held) => held.get(entry.token)).catch(() => null);
+    for (const [name, text] of Object.entries(entry.fields)) if (!entry.back || STICKS.includes(name)) body.set(name, text);
+    if (photo) body.set("photo", photo, photo.name || "photo");
     body.set("token", entry.token);
     body.set("csrf_token", seal());
     return fetch(entry.back ? entry.undo : entry.to, { method: "POST", body, headers: { "X-Shelf": "1" }, redirect: "manual" });
@@ -76,7 +90,7 @@
     clearTimeout(quiet.again);
     const tried = new Set();
     let failed = false;
-    for (let entry; (entry = kept().find((each) => !each.problem && !tried.has(each.token + each.back)));) {
+    for (let entry; (entry = kept().find((each) => !each.problem && !storing.has(each.token) && !tried.has(each.token + each.back)));) {
       tried.add(entry.token + entry.back);
       let verdict = "", text = "", reason = "";
       try {
@@ -113,10 +127,10 @@
   const which = document.getElementById("shelf-which");
   const drawn = new Map();
   let asked = "", timer = 0;
-  const values = () => Object.fromEntries([...new FormData(form)].filter(([name, text]) => text && !["csrf_token", "token"].includes(name)));
+  const values = () => Object.fromEntries([...new FormData(form)].filter(([name, text]) => text && typeof text === "string" && !["csrf_token", "token"].includes(name)));
   const remember = () => {
     const now = values(), stays = new URLSearchParams();
-    for (const name of ["place", "kind", "condition", "checked", "from_machine"]) if (now[name]) stays.set(name, now[name]);
+    for (const name of STICKS) if (now[name]) stays.set(name, now[name]);
     history.replaceState(null, "", `${location.pathname}?${stays}`);
   };
   const draw = (html) => {
@@ -161,16 +175,23 @@
   form.addEventListener("change", (event) => { if (event.target.name.startsWith("m-") && event.target.type !== "radio") look(); });
 
   /* an add */
-  const last = { pick: "", at: 0 };
+  const DOUBLE_MS = 300, last = { pick: "", at: 0, detail: 1 }, note = document.getElementById("shelf-note");
+  form.addEventListener("click", (event) => { last.detail = event.detail; });
   form.addEventListener("submit", (event) => {
     const pressed = event.submitter;
     if (!pressed || pressed.name !== "pick") { event.preventDefault(); event.stopPropagation(); look(); return; }
     const now = Date.now();
-    if (pressed.value === last.pick && now - last.at < 600) { event.preventDefault(); event.stopPropagation(); return; }
+    if (pressed.value === last.pick && (last.detail > 1 || now - last.at < DOUBLE_MS)) {
+      event.preventDefault(); event.stopPropagation();
+      note.textContent = "Pressed twice, added once. Press again for one more.";
+      return;
+    }
+    note.textContent = "";
     const fields = { ...values(), pick: pressed.value };
     fields.kind = fields.other || fields.kind || pressed.dataset.kind || "";
     delete fields.other;
-    const entry = { token: token(), at: now, to: form.getAttribute("action"), undo: form.dataset.back, fields, said: pressed.dataset.said + (fields.q ? `, ${fields.q}` : "") };
+    const photo = form.elements.photo.files[0];
+    const entry = { token: token(), at: now, photo: Boolean(photo), to: form.getAttribute("action"), undo: form.dataset.back, fields, said: pressed.dataset.said + (fields.q ? `, ${fields.q}` : "") };
     if (!fields.kind && !pressed.dataset.kind) {
       event.preventDefault(); event.stopPropagation();
       form.querySelector("[name=kind]")?.focus();
@@ -180,7 +201,11 @@
     event.preventDefault(); event.stopPropagation();
     last.pick = pressed.value; last.at = now;
     if (pressed.dataset.kind) choose(pressed.dataset.kind);
-    for (const name of ["q", "code", "note"]) if (form.elements[name]) form.elements[name].value = "";
+    if (photo) {
+      storing.add(entry.token);
+      photos("readwrite", (held) => held.put(photo, entry.token)).catch(() => null).then(() => { storing.delete(entry.token); send(); });
+    }
+    for (const name of ["q", "code", "note", "photo"]) if (form.elements[name]) form.elements[name].value = "";
     form.elements.quantity.value = "1";
     for (const each of which.querySelectorAll("[name^=m-]")) each.disabled = true;
     show(); send(); look();

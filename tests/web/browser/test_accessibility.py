@@ -90,7 +90,7 @@ def test_no_page_is_wider_than_a_narrow_phone(browser, served):
 
 SMALL = """() => {
   const pressed = 'button, .do, .do-too, .tag[href], .name, select, summary, textarea, .index-narrow a, label.check, '
-    + 'input:not([type=hidden], [type=checkbox])';
+    + 'label:has([type=radio]), input:not([type=hidden], [type=checkbox], [type=radio])';
   return [...document.querySelectorAll(pressed)]
     .map((each) => [each, each.getBoundingClientRect().height])
     .filter(([each, height]) => each.checkVisibility() && height > 0 && height < 43.5)
