@@ -22,6 +22,7 @@ from stash.fit.intervals import Known, interval
 from stash.kernel.cells import list_items
 from stash.kernel.exact import to_micro
 from stash.kernel.years import Years
+from stash.key.standard import same_parts
 from stash.plan.facts import Build, BuildPart, Place, Stock, Wanted
 
 Values = dict[str, dict[str, Known]]
@@ -31,6 +32,7 @@ Values = dict[str, dict[str, Known]]
 def catalogue(session: Session) -> Catalogue:
     """Read the whole catalogue."""
     numbers = _number_measures(session)
+    designs = tuple(_designs(session, numbers))
     return Catalogue(
         makers=tuple(facts.Maker(r.key, r.name) for r in _rows(session, "makers")),
         families=tuple(facts.Family(r.key, r.name) for r in _rows(session, "families")),
@@ -44,7 +46,8 @@ def catalogue(session: Session) -> Catalogue:
             for r in _rows(session, "kinds")
         ),
         measures=tuple(_measure(r) for r in _rows(session, "measures")),
-        designs=tuple(_designs(session, numbers)),
+        designs=designs,
+        same_parts=same_parts(designs),
         numbers=tuple(
             facts.Number(r.number, r.maker, r.design or "", r.replaced_by or "") for r in _rows(session, "numbers")
         ),

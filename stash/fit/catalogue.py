@@ -23,10 +23,11 @@ from stash.fit.facts import (
     Number,
     PositionRow,
     Rule,
+    SamePart,
 )
 from stash.fit.grouping import grouped
 from stash.fit.pairing import Pairings
-from stash.fit.replacing import forerunners
+from stash.fit.replacing import forerunners, with_same_parts
 from stash.fit.rulebook import RuleBook
 from stash.fit.touching import Touch
 from stash.kernel.numbers import canonical_number
@@ -61,6 +62,7 @@ class Catalogue:
     came_on: tuple[CameOn, ...] = ()
     mates: tuple[Mate, ...] = ()
     rules: tuple[Rule, ...] = ()
+    same_parts: tuple[SamePart, ...] = ()
 
     @cached_property
     def maker(self) -> Mapping[str, Maker]:
@@ -258,10 +260,17 @@ class Catalogue:
     def forerunners(self) -> Mapping[str, frozenset[str]]:
         """``{design: designs it replaces}``, in any number of steps, itself not among them.
 
+        One that a standard makes the same part as another replaces it, and what it replaces.
+
         Raises:
             BadCatalogue: A number leads back to itself.
         """
-        return forerunners(self.numbers)
+        return with_same_parts(forerunners(self.numbers), self.same_parts)
+
+    @cached_property
+    def same_part(self) -> Mapping[str, SamePart]:
+        """``{design: the standard part it is}``, of those that are the same part as another."""
+        return {design: row for row in self.same_parts for design in row.designs}
 
     @cached_property
     def successors(self) -> Mapping[str, frozenset[str]]:

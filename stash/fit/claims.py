@@ -118,11 +118,19 @@ def factory_claims(catalogue: Catalogue, part: Part, site: Site) -> Iterator[Cla
             position=row.position,
             years=row.years,
         )
-        if row.design == part.design:
-            reason = "it came on it from the factory"
-        else:
-            reason = f"its number replaces that of {_name(catalogue, row.design)}, which came on it from the factory"
-        yield Claim("bolts_on", "book", "came_on", f"came_on:{row.design}", scope, source="stock sheet", reason=reason)
+        source, reason = _factory_words(catalogue, part.design, row.design)
+        yield Claim("bolts_on", "book", "came_on", f"came_on:{row.design}", scope, source=source, reason=reason)
+
+
+def _factory_words(catalogue: Catalogue, design: str, stock: str) -> tuple[str, str]:
+    """Whose word it is, and why, that a design goes where a stock one came on."""
+    if design == stock:
+        return "stock sheet", "it came on it from the factory"
+    came = f"{_name(catalogue, stock)}, which came on it from the factory"
+    same = catalogue.same_part.get(design)
+    if same is not None and stock in same.designs:
+        return f"stock sheet; {same.source}", f"as {same.name} it is the same standard part as {came}"
+    return "stock sheet", f"its number replaces that of {came}"
 
 
 def rule_claims(catalogue: Catalogue, part: Part, site: Site) -> Iterator[Claim]:

@@ -110,6 +110,21 @@ class Design:
 
 
 @dataclass(frozen=True, slots=True)
+class SamePart:
+    """Designs that a standard makes one part, whoever made them.
+
+    Args:
+        name: The standard's designation.
+        source: The standard.
+        designs: Their keys; two at least.
+    """
+
+    name: str
+    source: str
+    designs: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
 class Number:
     """A part number of a maker; ``replaced_by`` is a number of the same maker."""
 

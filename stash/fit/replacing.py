@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
 from stash.errors import BadCatalogue
-from stash.fit.facts import Number
+from stash.fit.facts import Number, SamePart
 
 Name = tuple[str, str]
 """A number as such: (maker, number)."""
@@ -29,6 +29,31 @@ def forerunners(numbers: Iterable[Number]) -> Mapping[str, frozenset[str]]:
             if later is not None and later.design and row.design and later.design != row.design:
                 groups[later.design].add(row.design)
     return {design: frozenset(older) for design, older in groups.items()}
+
+
+def with_same_parts(older: Mapping[str, frozenset[str]], same: Iterable[SamePart]) -> Mapping[str, frozenset[str]]:
+    """Return the same with designs that a standard makes one part: each replaces the others, and what they replace.
+
+    Args:
+        older: ``{design: designs it replaces}``.
+        same: The standard parts.
+    """
+    beside = {design: row.designs for row in same for design in row.designs}
+    if not beside:
+        return older
+    return {design: _reached(design, older, beside) for design in {*older, *beside}}
+
+
+def _reached(design: str, older: Mapping[str, frozenset[str]], beside: Mapping[str, frozenset[str]]) -> frozenset[str]:
+    """Everything that steps to an older design or to the same part lead to."""
+    found: set[str] = set()
+    waiting = [design]
+    while waiting:
+        at = waiting.pop()
+        new = (older.get(at, frozenset()) | beside.get(at, frozenset())) - found
+        found |= new
+        waiting.extend(new)
+    return frozenset(found - {design})
 
 
 def circles(numbers: Iterable[Number]) -> tuple[tuple[Name, ...], ...]:
