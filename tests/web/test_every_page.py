@@ -36,6 +36,8 @@ ADDRESSES = {
     f"/lots/{CARBS}/more": "Put more in",
     f"/lots/{CARBS}/let-go": "What becomes of them",
     f"/lots/{MYSTERY}": "Nobody has identified it yet",
+    "/shelf/": "Choose the bin once",
+    f"/shelf/evening-1?place={BIN_A}&kind=carb": "A press adds it",
     "/places/": "Bins and places",
     "/places/add": "Add a bin or place",
     f"/places/{BIN_A}": "What is inside, and what it is good for",
