@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, func, or_, select
+from sqlalchemy import ColumnElement, and_, case, func, or_, select, true
 from sqlalchemy.orm import Session
 
 from stash.db.models import ROWS, Batch, Change, Movement
@@ -32,7 +32,8 @@ class Line:
         at: When, UTC.
         who: Who.
         why: Why.
-        entries: Its movements, in order.
+        entries: Its first movements, those of what was asked for before others.
+        moved: How many movements it has.
         rows: Which rows it changed: (table, identity), without the lots' own.
         undoes: The batch it undid, None if none.
         undone_by: The batch that undid it, None if none.
@@ -43,6 +44,7 @@ class Line:
     who: str
     why: str
     entries: tuple[Entry, ...]
+    moved: int
     rows: tuple[RowKey, ...]
     undoes: int | None
     undone_by: int | None
@@ -70,17 +72,19 @@ def history(
         limit: At most so many.
     """
     conditions: list[ColumnElement[bool]] = []
+    asked: list[ColumnElement[bool]] = []
     if lot:
-        conditions.append(or_(_moved(Movement.lot == lot), _changed("lots", lot)))
+        asked.append(Movement.lot == lot)
+        conditions.append(or_(_moved(asked[-1]), _changed("lots", lot)))
     if place:
         end = str(place_end(place))
-        conditions.append(or_(_moved(or_(Movement.source == end, Movement.target == end)), _changed("places", place)))
+        asked.append(or_(Movement.source == end, Movement.target == end))
+        conditions.append(or_(_moved(asked[-1]), _changed("places", place)))
     if machine:
         start = f"machine:{machine}:"
-        touched = or_(
-            Movement.source.startswith(start, autoescape=True), Movement.target.startswith(start, autoescape=True)
-        )
-        conditions.append(or_(_moved(touched), _changed("machines", machine), _changed("fitted", machine, part=True)))
+        ends = (Movement.source, Movement.target)
+        asked.append(or_(*(each.startswith(start, autoescape=True) for each in ends)))
+        conditions.append(or_(_moved(asked[-1]), _changed("machines", machine), _changed("fitted", machine, part=True)))
     if day is not None:
         begin = dt.datetime.combine(day, dt.time(), dt.UTC)
         conditions.append(and_(Batch.at >= begin, Batch.at < begin + dt.timedelta(days=1)))
@@ -88,7 +92,7 @@ def history(
         conditions.append(Batch.id < before)
     with store.reading() as session:
         query = select(Batch).where(*conditions).order_by(Batch.id.desc()).limit(limit)
-        return _lines(session, session.execute(query).scalars().all())
+        return _lines(session, session.execute(query).scalars().all(), and_(true(), *asked))
 
 
 def undo(store: Store, batch: int, *, who: str) -> Done:
@@ -148,15 +152,17 @@ def _entry(row: Movement) -> Entry:
 
 
 _MOST_ROWS = 20
-"""How many changed rows a line of the history names; a load may change thousands."""
+"""How many movements and changed rows a line of the history names; a load may have thousands."""
 
 
-def _lines(session: Session, batches: Iterable[Batch]) -> tuple[Line, ...]:
+def _lines(session: Session, batches: Iterable[Batch], asked: ColumnElement[bool]) -> tuple[Line, ...]:
     found = list(batches)
     ids = [row.id for row in found]
     entries: dict[int, list[Entry]] = {key: [] for key in ids}
-    for movement in _movements(session, ids):
+    for movement in _first_movements(session, ids, asked):
         entries[movement.batch].append(_entry(movement))
+    counts = select(Movement.batch, func.count()).where(Movement.batch.in_(ids)).group_by(Movement.batch)
+    moved: dict[int, int] = dict(session.execute(counts).all())
     rank = func.row_number().over(partition_by=Change.batch, order_by=Change.id)
     ranked = (
         select(Change.batch, Change.table, Change.identity, rank.label("rank"))
@@ -174,12 +180,27 @@ def _lines(session: Session, batches: Iterable[Batch]) -> tuple[Line, ...]:
             row.who,
             row.why,
             tuple(entries[row.id]),
+            moved.get(row.id, 0),
             tuple(dict.fromkeys(rows[row.id])),
             row.undoes,
             undone.get(row.id),
         )
         for row in found
     )
+
+
+def _first_movements(session: Session, batches: Iterable[int], asked: ColumnElement[bool]) -> Iterable[Movement]:
+    """The first movements of each batch, those asked for before others."""
+    order = (case((asked, 0), else_=1), Movement.id)
+    rank = func.row_number().over(partition_by=Movement.batch, order_by=order)
+    ranked = select(Movement.id, rank.label("rank")).where(Movement.batch.in_(list(batches))).subquery()
+    query = (
+        select(Movement)
+        .join(ranked, ranked.c.id == Movement.id)
+        .where(ranked.c.rank <= _MOST_ROWS)
+        .order_by(Movement.batch, ranked.c.rank)
+    )
+    return session.execute(query).scalars()
 
 
 def _plain(cells: Mapping[str, Any] | None) -> dict[str, Any] | None:

@@ -74,7 +74,11 @@ def home(store: Store, *, recent: int = 8) -> Home:
         empty=not (catalogue.kinds or catalogue.makers or stock.machines or stock.lots or stock.places),
         finishable=finishable(gaps(store)),
         unidentified=tuple(lot for lot in loose if not lot.design),
-        mixed=mixed_bins(catalogue, stock),
+        mixed=store.derived(
+            "mixed bins",
+            (catalogue, stock),
+            lambda: mixed_bins(catalogue, stock, store.derived("mixed", catalogue, dict)),
+        ),
         recent=history(store, limit=recent),
     )
 
@@ -97,13 +101,25 @@ def gap_title(catalogue: Catalogue, stock: Stock, gap: Gap) -> str:
     return f"{model_title(catalogue, gap.model)} (wanted, none owned)"
 
 
-def mixed_bins(catalogue: Catalogue, stock: Stock) -> tuple[Mixed, ...]:
-    """Return the bins that hold designs which one measure at most tells apart."""
+def mixed_bins(
+    catalogue: Catalogue, stock: Stock, known: dict[frozenset[str], tuple[tuple[str, str, str], ...]] | None = None
+) -> tuple[Mixed, ...]:
+    """Return the bins that hold designs which one measure at most tells apart.
+
+    Args:
+        catalogue: The facts.
+        stock: What is kept.
+        known: ``{designs of a bin: its look-alikes}``, kept from call to call for as long as the facts stay the same.
+    """
+    known = {} if known is None else known
     held: dict[str, set[str]] = defaultdict(set)
     for lot in stock.lots.values():
         if lot.quantity and lot.design and lot.place:
             held[lot.place].add(lot.design)
-    found = (Mixed(stock.places[code], mixed(catalogue, designs)) for code, designs in held.items())
+    for designs in map(frozenset, held.values()):
+        if designs not in known:
+            known[designs] = mixed(catalogue, designs)
+    found = (Mixed(stock.places[code], known[frozenset(designs)]) for code, designs in held.items())
     return tuple(sorted((each for each in found if each.pairs), key=lambda each: (each.place.name, each.place.code)))
 
 
