@@ -9,7 +9,7 @@ import click
 
 from stash.cli.edge import command, opened
 from stash.cli.plan import say_completed
-from stash.cli.serve import LOOPBACK, PORT, bound_near, run
+from stash.cli.serve import LOOPBACK, PORT, Serving, bound_near, run
 from stash.cli.show import count
 from stash.cli.verdicts import say_fits
 
@@ -45,7 +45,7 @@ def demo(*, no_serve: bool, fresh: bool, port: int, db: str | None) -> None:
     listening = bound_near(LOOPBACK, port)
     taken = listening.getsockname()[1]
     click.echo(f"\nPort {port} is taken; using {taken}." if taken != port else "")
-    run(store, listening, hashes={}, address="")
+    run(store, Serving((listening,)))
 
 
 def _filled(db: str | None, *, fresh: bool) -> Store:

@@ -95,8 +95,10 @@ def opened(db: str | None, *, make: bool = False) -> Store:
         db: The address, None for the user's own file.
         make: Make the file where there is none, instead of saying so.
     """
+    from stash.services.audit import COMMAND_LINE, coming_from
     from stash.services.open import open_stash
 
+    coming_from(COMMAND_LINE)
     store = open_stash(db, make=make)
     click.get_current_context().call_on_close(store.close)
     return store

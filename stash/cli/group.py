@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 import stash
+from stash.cli.accounts import accounts
 from stash.cli.demo import demo
 from stash.cli.find import find
 from stash.cli.gaps import gaps
@@ -21,6 +22,7 @@ from stash.cli.verdicts import check, fits
 _COMMANDS: tuple[click.Command, ...] = (
     demo,
     serve,
+    accounts,
     fits,
     gaps,
     plan,

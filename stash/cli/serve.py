@@ -1,62 +1,73 @@
-"""``serve``: the screens in a browser, on this computer or, with passwords, on the network."""
+"""``serve``: the screens in a browser, on this computer or, where people have accounts, on the network."""
 
 from __future__ import annotations
 
+import datetime as dt
 import errno
-import gc
 import ipaddress
 import os
-import secrets
-import signal
 import socket
 import sys
-from pathlib import Path
-from types import FrameType
-from typing import TYPE_CHECKING, NoReturn
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import click
 
+from stash.cli.accounts import first_owner
 from stash.cli.edge import command, opened, with_store
+from stash.cli.lan import lan_address, own_names, qr_text, say_labels
 from stash.errors import Conflict, InvalidInput
 
 if TYPE_CHECKING:
+    from stash.services.certificate import Certificate
     from stash.services.open import Store
 
 LOOPBACK = "127.0.0.1"
 PORT = 8470
 """Source: project decision."""
 
-ROLES = ("owner", "helper", "guest")
 _NEXT_PORTS = 20
-_SHORTEST_PASSWORD = 8
-_THREADS = 4
-_SEAL_BYTES = 32
+
+
+@dataclass(frozen=True, slots=True)
+class Serving:
+    """How to serve: the sockets that listen, the address labels carry, whether with TLS, and whether for phones."""
+
+    sockets: tuple[socket.socket, ...]
+    address: str = ""
+    tls: bool = False
+    lan: bool = False
 
 
 @command(
-    "serve", "stash serve\nSTASH_OWNER_PASSWORD='...' stash serve --host 0.0.0.0 --address http://stash.local:8470"
+    "serve",
+    "stash serve\nstash serve --lan\nstash serve --lan --tls\n"
+    "stash serve --host 0.0.0.0 --address http://stash.local:8470",
 )
+@click.option("--lan", is_flag=True, help="For phones on the same network: picks this computer's address there.")
+@click.option("--tls", is_flag=True, help="Encrypted, with a certificate of its own.")
 @click.option("--host", default=LOOPBACK, show_default=True, help="The address to listen at.")
 @click.option("--port", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one.")
 @click.option(
-    "--address", default="", metavar="URL", help="The address that printed labels carry. Default: as visited."
+    "--address",
+    default="",
+    metavar="URL",
+    help="The address that printed labels carry, if it is not the one visited; it is answered under that name too.",
 )
 @with_store
-def serve(host: str, port: int, *, address: str, db: str | None) -> None:
+def serve(host: str, port: int, *, lan: bool, tls: bool, address: str, db: str | None) -> None:
     """Open your stash in a browser; Ctrl-C stops it.
 
-    On this computer alone it opens without a password. On the network it refuses to start without one: put it into
-    STASH_OWNER_PASSWORD, and where others help, STASH_HELPER_PASSWORD (changes stock) and STASH_GUEST_PASSWORD (reads).
+    On this computer alone it opens without a password until somebody has an account. On the network it starts only
+    where an owner has one: `stash accounts --add NAME` makes it.
     """
-    hashes = password_hashes()
-    if not hashes.get("owner") and not is_loopback(host):
-        raise InvalidInput(
-            f"{host} can be reached from the network, and no password is set",
-            "Set the environment variable STASH_OWNER_PASSWORD and start again, or leave out --host to open it on this"
-            " computer alone.",
-        )
-    listening = bound(host, port)
-    run(opened(db, make=True), listening, hashes=hashes, address=address)
+    if lan and host != LOOPBACK:
+        raise click.UsageError("--lan picks the address itself; leave out --host.")
+    hosts = (LOOPBACK, lan_address()) if lan else (host,)
+    store = opened(db, make=is_loopback(hosts[-1]) or sys.stdin.isatty())
+    if not is_loopback(hosts[-1]):
+        first_owner(store, hosts[-1])
+    run(store, Serving(_listening(hosts, port), address, tls, lan))
 
 
 def is_loopback(host: str) -> bool:
@@ -65,24 +76,6 @@ def is_loopback(host: str) -> bool:
         return ipaddress.ip_address(host).is_loopback
     except ValueError:
         return host == "localhost"
-
-
-def password_hashes() -> dict[str, str]:
-    """Return ``{role: hash}`` for the passwords in the environment.
-
-    Raises:
-        InvalidInput: One is too short to be one.
-    """
-    from werkzeug.security import generate_password_hash
-
-    given = {role: os.environ.get(f"STASH_{role.upper()}_PASSWORD", "") for role in ROLES}
-    for role, password in given.items():
-        if password and len(password) < _SHORTEST_PASSWORD:
-            raise InvalidInput(
-                f"The password in STASH_{role.upper()}_PASSWORD is too short",
-                f"Take {_SHORTEST_PASSWORD} characters or more; three words do well.",
-            )
-    return {role: generate_password_hash(password) for role, password in given.items() if password}
 
 
 def bound(host: str, port: int) -> socket.socket:
@@ -125,38 +118,61 @@ def bound_near(host: str, port: int) -> socket.socket:
     raise Conflict(f"Ports {port} to {port + _NEXT_PORTS - 1} are all taken", "Choose another with --port.")
 
 
-def run(store: Store, listening: socket.socket, *, hashes: dict[str, str], address: str) -> None:
+def run(store: Store, how: Serving) -> None:
     """Serve until Ctrl-C or a polite kill, then finish what is being answered."""
-    from waitress.server import create_server
-
+    from stash.services.own_files import seal
     from stash.web import create_app
+    from stash.web.front import Front
 
-    app = create_app(store, secret_key=_seal(), passwords=hashes, base_url=address)
-    host, port = listening.getsockname()[:2]
-    server = create_server(app, sockets=[listening], threads=_THREADS, ident=None)
-    signal.signal(signal.SIGTERM, _interrupt)
-    click.echo(f"Open http://{f'[{host}]' if ':' in host else host}:{port}/ in a browser. Ctrl-C stops it.")
-    sys.stdout.flush()
-    gc.collect()
-    gc.freeze()  # what is loaded by now stays; searching it again only delays answers
-    try:
-        server.run()
-    finally:
-        server.close()
+    hosts = [each.getsockname()[0] for each in how.sockets]
+    port = how.sockets[0].getsockname()[1]
+    names = [*hosts, *own_names()]
+    own = _certificate(names, how.address) if how.tls else None
+    app = create_app(
+        store,
+        secret_key=seal(),
+        base_url=how.address,
+        served_as=names,
+        secure=how.tls or how.address.startswith("https://"),
+        authority=own.authority if own else b"",
+    )
+    front = Front(app, how.sockets, certificate=own.chain if own else None, key=own.key if own else None)
+    scheme = "https" if how.tls else "http"
+    _say(store, how, [f"{scheme}://{_bracketed(host)}:{port}/" for host in hosts], own.authority if own else b"")
+    front.run()
     click.echo("\nStopped; everything is saved.")
 
 
-def _interrupt(_signal: int, _frame: FrameType | None) -> NoReturn:
-    raise KeyboardInterrupt
+def _listening(hosts: tuple[str, ...], port: int) -> tuple[socket.socket, ...]:
+    first = bound(hosts[0], port)
+    return (first, *(bound(host, first.getsockname()[1]) for host in hosts[1:]))
 
 
-def _seal() -> bytes:
-    """The key that seals sessions, made once for this user and kept, so that open forms survive a restart."""
-    from platformdirs import user_data_path
+def _certificate(names: list[str], address: str) -> Certificate:
+    from stash.services.certificate import certificate
+    from stash.web.hosts import host_of
 
-    file: Path = user_data_path("stash", appauthor=False) / "session.key"
-    file.parent.mkdir(parents=True, exist_ok=True)
-    file.touch(mode=0o600)
-    if file.stat().st_size != _SEAL_BYTES:
-        file.write_bytes(secrets.token_bytes(_SEAL_BYTES))
-    return file.read_bytes()
+    wanted = [*names, "localhost", LOOPBACK, host_of(address)]
+    return certificate([each for each in wanted if each not in {"0.0.0.0", "::"}], now=dt.datetime.now(dt.UTC))  # noqa: S104 - left out, not listened at
+
+
+def _say(store: Store, how: Serving, addresses: list[str], authority: bytes) -> None:
+    """Say where it is, for people and for phones."""
+    click.echo(f"Open {addresses[0]} in a browser. Ctrl-C stops it.")
+    if how.lan:
+        click.echo(f"\nOn a phone in the same network: {addresses[1]}\n{qr_text(addresses[1])}")
+        say_labels(store, [*addresses, how.address] if how.address else addresses)
+        if not how.tls:
+            click.echo("Passwords travel as the network carries them: use it at home, or add --tls.")
+    if authority:
+        from stash.web.trust import fingerprint
+
+        click.echo(
+            f"A browser warns until it knows this stash: {addresses[-1]}trust/ says how."
+            f" The authority's fingerprint:\n{fingerprint(authority)}"
+        )
+    sys.stdout.flush()
+
+
+def _bracketed(host: str) -> str:
+    return f"[{host}]" if ":" in host else host

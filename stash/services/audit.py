@@ -10,6 +10,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from stash.db.models import Batch, Change, Event, Movement
+from stash.db.rows import SEPARATOR
 from stash.db.store import Store
 from stash.db.unit import ORIGIN
 
@@ -54,7 +55,7 @@ class Entry:
         about: To what; may be empty.
         what: The sort of event, or ``change``.
         batch: The entry of the ledger, None for an event.
-        rows: How many rows of tables it changed.
+        rows: (table, how many of its rows it changed, the identity where it is one), by table.
         movements: How many movements it made.
     """
 
@@ -65,7 +66,7 @@ class Entry:
     about: str
     what: str
     batch: int | None = None
-    rows: int = 0
+    rows: tuple[tuple[str, int, str], ...] = ()
     movements: int = 0
 
 
@@ -121,7 +122,7 @@ def _changes(session: Session, who: str, before: dt.datetime | None, limit: int)
     if before is not None:
         query = query.where(Batch.at < before)
     batches = session.execute(query).scalars().all()
-    rows, movements = (_counts(session, table, batches) for table in (Change, Movement))
+    rows, movements = _rows(session, batches), _movements(session, batches)
     return [
         Entry(
             batch.at,
@@ -131,18 +132,31 @@ def _changes(session: Session, who: str, before: dt.datetime | None, limit: int)
             "",
             "change",
             batch.id,
-            rows.get(batch.id, 0),
+            tuple(rows.get(batch.id, ())),
             movements.get(batch.id, 0),
         )
         for batch in batches
     ]
 
 
-def _counts(session: Session, table: type[Change | Movement], batches: Sequence[Batch]) -> dict[int, int]:
-    """``{batch: how many rows of a table belong to it}``."""
-    ids = [batch.id for batch in batches]
-    query = select(table.batch, func.count()).where(table.batch.in_(ids)).group_by(table.batch)
-    return {row[0]: row[1] for row in session.execute(query)}
+def _rows(session: Session, batches: Sequence[Batch]) -> dict[int, list[tuple[str, int, str]]]:
+    """``{batch: (table, how many rows, the identity where it is one)}``."""
+    query = (
+        select(Change.batch, Change.table, func.count(), func.min(Change.identity))
+        .where(Change.batch.in_([batch.id for batch in batches]))
+        .group_by(Change.batch, Change.table)
+        .order_by(Change.batch, Change.table)
+    )
+    found: dict[int, list[tuple[str, int, str]]] = {}
+    for batch, table, count, identity in session.execute(query):
+        found.setdefault(batch, []).append((table, count, identity.replace(SEPARATOR, " ") if count == 1 else ""))
+    return found
+
+
+def _movements(session: Session, batches: Sequence[Batch]) -> dict[int, int]:
+    """``{batch: how many movements}``."""
+    query = select(Movement.batch, func.count()).where(Movement.batch.in_([batch.id for batch in batches]))
+    return {row[0]: row[1] for row in session.execute(query.group_by(Movement.batch))}
 
 
 def _events(session: Session, sorts: Sequence[str], who: str, before: dt.datetime | None, limit: int) -> list[Entry]:

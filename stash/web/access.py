@@ -1,138 +1,104 @@
-"""Who is at the bench: roles, signing in, and whose name goes into the ledger.
+"""Who is at the bench: signing in, whose name goes into the ledger, and what they may do.
 
-Without passwords everybody is the owner; whoever starts the server sees to it that this happens on loopback only.
+While nobody has an account everybody is the owner, and only this computer is answered.
 """
 
 from __future__ import annotations
 
-import time
-from collections import deque
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from ipaddress import ip_address
-from urllib.parse import urlsplit
-
-from flask import Blueprint, Flask, abort, current_app, g, redirect, render_template, request, session, url_for
-from werkzeug.security import check_password_hash
+from flask import Blueprint, Flask, abort, flash, g, redirect, render_template, request, session, url_for
 from werkzeug.wrappers import Response
 
+from stash.errors import InvalidInput
+from stash.services import accounts, audit, door
+from stash.services.accounts import Person
+from stash.web import rights
 from stash.web.links import within
+from stash.web.shop import store
 
-ROLES = ("owner", "helper", "guest")
-"""From everything to reading only."""
+_TOKEN = "token"  # noqa: S105 - its name, not the token
+_FIRST_NAME = "owner"
+"""What the ledger calls whoever works while nobody has an account."""
 
-OWNER_ONLY = frozenset({"tables.load", "home.begin", "catalogue.remove"})
-"""Endpoints whose forms only the owner may send."""
-
-_OPEN = frozenset({"static", "access.sign_in"})
-_TRIES, _WINDOW_S = 10, 60.0
+_REFUSED = {"guest": "Guests may look but not change", "helper": "Only the owner may do this"}
 
 bp = Blueprint("access", __name__)
 
 
-@dataclass
-class Door:
-    """The passwords and who knocked lately.
-
-    Args:
-        hashes: ``{role: password hash}`` as werkzeug writes them; empty leaves the door open.
-        knocks: Times of failed attempts.
-    """
-
-    hashes: Mapping[str, str]
-    knocks: deque[float] = field(default_factory=deque)
-
-    def role_for(self, password: str) -> str | None:
-        """Return the role a password opens, None for none."""
-        for role in ROLES:
-            if role in self.hashes and check_password_hash(self.hashes[role], password):
-                return role
-        return None
-
-    def crowded(self, now: float) -> bool:
-        """Tell whether there were too many failed attempts within the last minute."""
-        while self.knocks and now - self.knocks[0] > _WINDOW_S:
-            self.knocks.popleft()
-        return len(self.knocks) >= _TRIES
-
-
-def guard(app: Flask, hashes: Mapping[str, str]) -> None:
-    """Ask for a password where there is one, and let guests read only."""
-    app.extensions["stash_door"] = Door(dict(hashes))
+def guard(app: Flask) -> None:
+    """Ask who it is where there are accounts, and let everybody do what their role may."""
     app.register_blueprint(bp)
     app.before_request(_who_is_it)
 
 
 def who() -> str:
-    """The name that goes into the ledger."""
-    return str(g.get("who") or "owner")
+    """The name that goes into the ledger; "" for whoever has not said who they are."""
+    return str(g.get("who") or "")
+
+
+def person() -> Person | None:
+    """Whoever is signed in, None where nobody needs to."""
+    found: Person | None = g.get("person")
+    return found
+
+
+def token() -> str:
+    """What the browser that is signed in holds; "" for none."""
+    return str(session.get(_TOKEN) or "")
 
 
 def signed_in() -> bool:
     """Tell whether the person came in with a password."""
-    return "role" in session
+    return person() is not None
 
 
 def may_change() -> bool:
     """Tell whether the person may send forms."""
-    return bool(g.get("role", "owner") != "guest")
+    return bool(g.get("role", "guest") != "guest")
+
+
+def is_owner() -> bool:
+    """Tell whether the person may do everything."""
+    return bool(g.get("role") == "owner")
 
 
 def _who_is_it() -> Response | None:
-    door: Door = current_app.extensions["stash_door"]
-    if not door.hashes and not _here(request.host):
-        abort(403, "Without a password this stash only answers this very computer")
-    if not door.hashes:
-        g.role, g.who = "owner", str(session.get("who") or "owner")
+    audit.coming_from(request.remote_addr)
+    if request.endpoint in rights.OPEN:
         return None
-    if request.endpoint in _OPEN:
+    found = door.look(store(), session.get(_TOKEN))
+    if found is None and not accounts.any_account(store()):
+        g.role, g.who, g.person = "owner", _FIRST_NAME, None
         return None
-    role = session.get("role")
-    if role not in door.hashes:
-        return redirect(
-            url_for("access.sign_in", then=request.full_path.rstrip("?") if request.method == "GET" else "/")
-        )
-    g.role, g.who = role, str(session.get("who") or role)
-    owner_only = request.endpoint in OWNER_ONLY and role != "owner"
-    if (
-        request.method not in {"GET", "HEAD"}
-        and request.endpoint != "access.sign_out"
-        and (role == "guest" or owner_only)
-    ):
-        abort(403, "Guests may look but not change" if role == "guest" else "Only the owner may do this")
+    if found is None:
+        onward = request.full_path.rstrip("?") if request.method == "GET" else "/"
+        return redirect(url_for("access.sign_in", then=onward))
+    g.role, g.who, g.person = found.role, found.name, found
+    if not rights.allowed(request.endpoint, request.method, found.role):
+        abort(403, _REFUSED["helper" if request.endpoint in rights.OWNER else found.role])
     return None
-
-
-def _here(host: str) -> bool:
-    """Tell whether a page was asked for under a name that only this computer has.
-
-    Another site can make its own name lead to this computer and would then share our origin; it can't choose the name.
-    """
-    name = (urlsplit(f"//{host}").hostname or "").casefold()
-    try:
-        return ip_address(name).is_loopback
-    except ValueError:
-        return name == "localhost" or name.endswith(".localhost")
 
 
 @bp.route("/sign-in", methods=["GET", "POST"])
 def sign_in() -> Response | str | tuple[str, int]:
-    """Ask for the password."""
-    door: Door = current_app.extensions["stash_door"]
+    """Ask for name and password; whatever the browser held before is worth nothing afterwards."""
     onward = within(request.values.get("then", "/"), "/")
-    name = request.form.get("who", "").strip()[:60]
+    name = request.form.get("name", "").strip()[: accounts.LONGEST_NAME]
     if request.method != "POST":
         return render_template("access/sign_in.html", then=onward, name=name, problem="")
-    if door.crowded(time.monotonic()):
-        problem = "Too many wrong passwords. Wait a minute and try again."
-        return render_template("access/sign_in.html", then=onward, name=name, problem=problem), 429
-    role = door.role_for(request.form.get("password", ""))
-    if role is None:
-        door.knocks.append(time.monotonic())
-        problem = "That is not a password of this stash. Mind capitals and keyboard layout."
-        return render_template("access/sign_in.html", then=onward, name=name, problem=problem), 400
+    try:
+        entered = door.sign_in(
+            store(),
+            name,
+            request.form.get("password", ""),
+            address=request.remote_addr or "",
+            browser=request.user_agent.string,
+        )
+    except InvalidInput as error:
+        told = f"{error.message}. {error.hint}"
+        status = 429 if isinstance(error, door.Wait) else 400
+        return render_template("access/sign_in.html", then=onward, name=name, problem=told), status
     session.clear()
-    session.update(role=role, who=name or role)
+    session[_TOKEN] = entered.token
     session.permanent = True
     return redirect(onward, 303)
 
@@ -140,5 +106,7 @@ def sign_in() -> Response | str | tuple[str, int]:
 @bp.post("/sign-out")
 def sign_out() -> Response:
     """Leave."""
+    door.sign_out(store(), token(), who=who())
     session.clear()
-    return redirect("/", 303)
+    flash("You are signed out.")
+    return redirect(url_for("access.sign_in"), 303)

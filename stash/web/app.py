@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable
 from functools import lru_cache
 from importlib import import_module, resources
 
@@ -13,7 +13,7 @@ from flask_wtf.csrf import CSRFProtect
 from jinja2 import PackageLoader, StrictUndefined
 
 from stash.services.open import Store
-from stash.web import access, faults, headers, links, names, words
+from stash.web import access, faults, headers, hosts, links, names, trust, words
 
 UPLOAD_BYTES = 64 * 1024 * 1024
 """Largest upload. Source: project decision; a workbook of 100,000 rows has about 10 MB."""
@@ -46,6 +46,11 @@ NOUNS = (
     "labels",
     "ledger",
     "tables",
+    "accounts",
+    "audit",
+    "shares",
+    "shared",
+    "trust",
     "shelf_lists",
     "sharing",
     "listing",
@@ -57,17 +62,20 @@ def create_app(
     store: Store,
     *,
     secret_key: str | bytes,
-    passwords: Mapping[str, str] | None = None,
     base_url: str = "",
+    served_as: Iterable[str] = (),
+    secure: bool = False,
+    authority: bytes = b"",
 ) -> Flask:
     """Build the application over an open store.
 
     Args:
         store: The database.
         secret_key: Seals sessions and forms; keep it from one start to the next, or open forms are refused.
-        passwords: ``{role: password hash}`` for owner, helper and guest as ``werkzeug.security`` writes them; none
-            leaves the door open, for loopback only.
         base_url: The address that labels carry, such as ``http://stash.local``; "" takes the one a page is asked at.
+        served_as: More names it is served under, beside those of this computer, of the labels and of ``base_url``.
+        secure: Browsers reach it by HTTPS: they send the cookie no other way.
+        authority: The DER certificate of the authority phones are to trust, where it speaks TLS by itself.
 
     Returns:
         The application; a WSGI server runs it.
@@ -82,21 +90,31 @@ def create_app(
         SEND_FILE_MAX_AGE_DEFAULT=dt.timedelta(days=365),
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SAMESITE="Lax",
-        SESSION_COOKIE_NAME="stash",
+        SESSION_COOKIE_NAME="__Host-stash" if secure else "stash",
+        SESSION_COOKIE_SECURE=secure,
         TEMPLATES_AUTO_RELOAD=False,
         WTF_CSRF_TIME_LIMIT=None,
         WTF_CSRF_SSL_STRICT=True,
         STASH_BASE_URL=base_url.rstrip("/"),
+        STASH_AUTHORITY=authority,
     )
     app.extensions["stash_store"] = store
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    app.jinja_env.globals.update(asset=_asset, may_change=access.may_change, who=access.who, signed_in=access.signed_in)
-    CSRFProtect(app)
+    app.jinja_env.globals.update(
+        asset=_asset,
+        may_change=access.may_change,
+        is_owner=access.is_owner,
+        who=access.who,
+        signed_in=access.signed_in,
+        authority=trust.authority,
+    )
+    hosts.watch(app, [base_url, *served_as])
+    access.guard(app)
+    CSRFProtect(app)  # after the guard: nothing is read from whoever may not come in
     for room in (words, links, names):
         room.teach(app)
     headers.harden(app)
     faults.explain(app)
-    access.guard(app, passwords or {})
     _register(app)
     return app
 

@@ -1,22 +1,30 @@
-"""Serving: loopback is open, the network needs a password, a taken port is said."""
+"""Serving: loopback is open, the network needs an account, a taken port is said."""
 
 from __future__ import annotations
 
+import io
 import os
 import re
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 from urllib.request import urlopen
 
 import pytest
+import zxingcpp
 from click.testing import CliRunner
-from werkzeug.security import check_password_hash
+from PIL import Image
 
 from stash.cli import main
-from stash.cli.serve import bound, bound_near, is_loopback, password_hashes
-from stash.errors import Conflict, InvalidInput
+from stash.cli.accounts import first_owner
+from stash.cli.lan import lan_address, qr_text
+from stash.cli.serve import bound, bound_near, is_loopback
+from stash.errors import Conflict, InvalidInput, NotFound
+from stash.services import accounts
+from stash.services.open import open_stash
+from stash.services.own_files import folder as own_folder
 
 
 @pytest.fixture
@@ -37,31 +45,59 @@ def test_everything_else_is_the_network(host):
     assert not is_loopback(host)
 
 
-@pytest.mark.parametrize("host", ["0.0.0.0", "::", "192.168.1.7", "stash.local"])
-def test_the_network_is_refused_without_an_owner_password(host, tmp_path, monkeypatch):
-    monkeypatch.setenv("STASH_GUEST_PASSWORD", "long enough")
-    file = tmp_path / "own.sqlite"
-    result = CliRunner().invoke(main, ["serve", "--host", host, "--port", "0", "--db", str(file)])
+@pytest.mark.parametrize("more", [["--host", "0.0.0.0"], ["--host", "::"], ["--lan"]])
+def test_the_network_is_refused_without_an_owners_account(more, workshop, monkeypatch):
+    monkeypatch.setattr("stash.cli.serve.lan_address", lambda: "192.168.1.7")
+    result = CliRunner().invoke(main, ["serve", *more, "--port", "0", "--db", str(workshop)])
     assert result.exit_code == 2
-    assert "no password is set" in result.stderr
-    assert "STASH_OWNER_PASSWORD" in result.stderr
+    assert "no owner has an account" in result.stderr
+    assert "stash accounts --add NAME" in result.stderr
+
+
+def test_on_the_network_a_slip_in_the_files_name_makes_no_new_stash(tmp_path):
+    file = tmp_path / "own.sqlite"
+    result = CliRunner().invoke(main, ["serve", "--host", "0.0.0.0", "--port", "0", "--db", str(file)])
+    assert result.exit_code == 2
     assert not file.exists()
 
 
-def test_passwords_are_kept_as_hashes_by_role(monkeypatch):
-    monkeypatch.setenv("STASH_OWNER_PASSWORD", "grey moped club")
-    monkeypatch.setenv("STASH_GUEST_PASSWORD", "look but do not touch")
-    hashes = password_hashes()
-    assert set(hashes) == {"owner", "guest"}
-    assert check_password_hash(hashes["owner"], "grey moped club")
-    assert not check_password_hash(hashes["guest"], "grey moped club")
-    assert "moped" not in hashes["owner"]
+def test_whoever_sits_at_the_terminal_is_asked_for_the_first_account(workshop, monkeypatch):
+    said = iter(["Ruth", "sleeve boot gasket"])
+    monkeypatch.setattr("stash.cli.accounts.sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("stash.cli.accounts.click.prompt", lambda *_, **__: next(said))
+    store = open_stash(str(workshop))
+    first_owner(store, "192.168.1.7")
+    first_owner(store, "192.168.1.7")
+    assert [(each.name, each.role) for each in accounts.accounts(store)] == [("Ruth", "owner")]
+    store.close()
 
 
-def test_a_short_password_is_refused(monkeypatch):
-    monkeypatch.setenv("STASH_HELPER_PASSWORD", "1234")
-    with pytest.raises(InvalidInput, match="STASH_HELPER_PASSWORD is too short"):
-        password_hashes()
+def test_the_lan_picks_its_address_itself():
+    result = CliRunner().invoke(main, ["serve", "--lan", "--host", "192.168.1.7"])
+    assert result.exit_code == 2
+    assert "leave out --host" in result.output
+
+
+def test_without_a_network_it_says_so(monkeypatch):
+    monkeypatch.setattr("stash.cli.lan._ELSEWHERE", ("no..host", 9))
+    monkeypatch.setattr("stash.cli.lan.socket.gethostbyname", lambda _: "127.0.1.1")
+    with pytest.raises(NotFound, match="on no network"):
+        lan_address()
+
+
+def test_the_code_for_phones_says_the_address():
+    drawn = qr_text("http://192.168.1.7:8470/").splitlines()
+    halves = {"\u2588": (255, 255), "\u2580": (255, 0), "\u2584": (0, 255), " ": (0, 0), "\xa0": (0, 0)}
+    rows = [[halves[mark][half] for mark in line] for line in drawn for half in (0, 1)]
+    picture = Image.new("L", (len(rows[0]), len(rows)))
+    picture.putdata([dot for row in rows for dot in row])
+    grown = picture.resize((picture.width * 8, picture.height * 8), Image.Resampling.NEAREST)
+    assert [code.text for code in zxingcpp.read_barcodes(grown)] == ["HTTP://192.168.1.7:8470/"]
+
+
+def test_a_terminal_without_such_marks_is_spared_the_code(monkeypatch):
+    monkeypatch.setattr("stash.cli.lan.sys.stdout", io.TextIOWrapper(io.BytesIO(), encoding="ascii"))
+    assert qr_text("http://192.168.1.7:8470/") == ""
 
 
 def test_a_taken_port_is_said(taken):
@@ -106,7 +142,7 @@ class Server:
             text=True,
         )
         self.said = ""
-        while not (found := re.search(r"Open (http://\S+) in", self.said)):
+        while not (found := re.search(r"Open (https?://\S+) in", self.said)):
             line = self.process.stdout.readline()
             assert line, self.said
             self.said += line
@@ -147,10 +183,19 @@ def test_it_serves_until_it_is_stopped_and_ends_with_0(start, workshop, how):
     assert "Traceback" not in server.said
 
 
-def test_with_a_password_nothing_is_shown_before_it_is_given(start, workshop):
-    server = start("serve", "--port", "0", "--db", str(workshop), STASH_OWNER_PASSWORD="grey moped club")
-    assert 'type="password"' in server.get("")
-    assert server.stop(signal.SIGINT) == 0
+def test_for_phones_it_says_where_labels_lead_and_asks_who_it_is(start, workshop):
+    store = open_stash(str(workshop))
+    accounts.add(store, "Ruth", "owner", "sleeve boot gasket", who="owner")
+    store.close()
+    served = start("serve", "--lan", "--tls", "--port", "0", "--db", str(workshop))
+    knowing = ssl.create_default_context(cafile=str(own_folder() / "tls" / "authority.pem"))
+    with urlopen(served.address, timeout=10, context=knowing) as answer:
+        assert 'type="password"' in answer.read().decode()
+        assert "stash.local" not in answer.url
+    assert served.stop(signal.SIGINT) == 0
+    assert "On a phone in the same network: https://" in served.said
+    assert "Labels lead to http://stash.local" in served.said
+    assert "fingerprint" in served.said
 
 
 def test_open_forms_survive_a_restart(start, workshop, own_home):

@@ -20,7 +20,7 @@ def test_every_room_imports_only_what_it_may():
 
 
 def test_starting_the_command_line_loads_no_heavy_library():
-    heavy = ("pandas", "sqlalchemy", "flask", "reportlab", "PIL", "alembic", "rich", "numpy", "psycopg", "waitress")
+    heavy = ("pandas", "sqlalchemy", "flask", "reportlab", "PIL", "alembic", "rich", "numpy", "psycopg", "hypercorn")
     script = (
         "import sys, stash.cli\n"
         "from click.testing import CliRunner\n"

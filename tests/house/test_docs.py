@@ -102,7 +102,7 @@ def test_every_dependency_of_a_user_is_used():
         for room in ("stash", "labels", "seed_demo")
         for file in (ROOT / room).rglob("*.py")
     )
-    modules = {"flask-wtf": "flask_wtf", "pillow": "PIL", "zxing-cpp": "zxingcpp"}
+    modules = {"argon2-cffi": "argon2", "flask-wtf": "flask_wtf", "pillow": "PIL", "zxing-cpp": "zxingcpp"}
     for line in PROJECT["project"]["dependencies"]:
         name = re.split(r"[\[><=;\s]", line)[0]
         module = modules.get(name, name.replace("-", "_"))

@@ -2,13 +2,18 @@ import re
 from collections.abc import Callable
 from html.parser import HTMLParser
 
+import argon2
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
 from stash.db.store import Store, open_store
+from stash.services import accounts, passwords
 from stash.web import create_app
 from tests.services.workshop import furnish
+
+WORD = "sleeve boot gasket"
+"""The password of everybody in the tests."""
 
 VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
 
@@ -31,6 +36,28 @@ def shop(empty: Store) -> Store:
 @pytest.fixture
 def app(shop: Store) -> Flask:
     return create_app(shop, secret_key="for tests only")
+
+
+@pytest.fixture
+def quick_digests(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Passwords digested at no cost: what takes long on purpose is not what is tested."""
+    monkeypatch.setattr(passwords, "HASHER", argon2.PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
+    monkeypatch.setattr(passwords, "_made", [])
+
+
+@pytest.fixture
+def club(shop: Store, quick_digests: None) -> Store:
+    """The small workshop with an account of each role, named after it."""
+    for role in accounts.ROLES:
+        accounts.add(shop, role, role, WORD, who="owner")
+    return shop
+
+
+def came_in(app: Flask, name: str, password: str = WORD) -> "Visitor":
+    """Somebody who has signed in."""
+    visitor = Visitor(app.test_client())
+    assert visitor.send("/sign-in", name=name, password=password).status == 200
+    return visitor
 
 
 @pytest.fixture

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import pytest
 from playwright.sync_api import Browser, sync_playwright
-from waitress.server import create_server
 
+from stash.cli.serve import bound
 from stash.db.store import Store
 from stash.web import create_app
+from stash.web.front import Front
 
 ARGUMENTS = [
     "--no-sandbox",
@@ -51,11 +52,13 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture
 def served(shop: Store) -> Iterator[Served]:
     app = create_app(shop, secret_key="for tests only")
-    server = create_server(app, host="127.0.0.1", port=0, threads=4, clear_untrusted_proxy_headers=True)
-    address = f"http://127.0.0.1:{server.effective_port}"
+    listening = bound("127.0.0.1", 0)
+    address = f"http://127.0.0.1:{listening.getsockname()[1]}"
     app.config["STASH_BASE_URL"] = address
-    running = threading.Thread(target=server.run, daemon=True)
+    front = Front(app, [listening])
+    running = threading.Thread(target=front.run)
     running.start()
     yield Served(shop, address)
-    server.close()
+    front.stop()
+    running.join(15)
     running.join(10)
