@@ -196,7 +196,8 @@ def _title(answer: FitsAnswer) -> str:
     from stash.fit.wording import design_name
 
     part = answer.part
-    name = design_name(answer.catalogue, part.design) if part.design else "not identified"
+    unknown = "not identified" if part.lot else "by its sizes; no design on record"
+    name = design_name(answer.catalogue, part.design) if part.design else unknown
     key = f" ({part.design})" if part.design and name != part.design else ""
     return f"{part.kind}: {name}{key}" + (f", lot {part.lot}" if part.lot else "")
 

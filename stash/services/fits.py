@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from stash.db.store import Store
@@ -21,6 +21,7 @@ from stash.plan.facts import Stock
 from stash.plan.gaps import fills
 from stash.plan.usable import condition_rank, condition_refusal
 from stash.services.parts import resolve_part
+from stash.services.standard_parts import noted
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +161,7 @@ def fits(store: Store, ref: str) -> FitsAnswer:
 
     Args:
         store: The database.
-        ref: A lot code, a design key or a part number.
+        ref: A lot code, a design key, a part number or a standard designation.
 
     Raises:
         NotFound: Nothing goes by that name.
@@ -187,7 +188,7 @@ def answer(catalogue: Catalogue, stock: Stock, part: Part) -> FitsAnswer:
         return Fit(
             catalogue.model[model],
             position,
-            finding,
+            noted(catalogue, part, model, position, finding, machine),
             _companions(catalogue, loose, finding, model),
             shortest_list(catalogue, part, finding),
             machine,
@@ -206,7 +207,9 @@ def answer(catalogue: Catalogue, stock: Stock, part: Part) -> FitsAnswer:
         if machine.state != "gone"
         for position in catalogue.positions_of_kind[machine.model].get(part.kind, ())
     ]
-    lot = stock.lots.get(part.lot) or Lot("", part.kind, part.design)
+    own = stock.lots.get(part.lot)
+    values = {} if part.design else part.values
+    lot = replace(own, design=part.design) if own else Lot("", part.kind, part.design, values=values)
     filled = tuple(Fill(*found) for found in fills(catalogue, stock, lot))
     return FitsAnswer(part, tuple(models), tuple(machines), filled, catalogue)
 

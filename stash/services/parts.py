@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from stash.errors import InvalidInput, NotFound
 from stash.fit.catalogue import Catalogue
-from stash.fit.claims import Part, part_of_design, part_of_lot
+from stash.fit.claims import Part, part_of_design
 from stash.fit.facts import Number
 from stash.kernel.codes import parse_code
 from stash.kernel.numbers import canonical_number, lookalike_number
 from stash.plan.facts import Stock
+from stash.services.standard_parts import part_named, part_of_loose
 
 
 def resolve_part(catalogue: Catalogue, stock: Stock, ref: str) -> Part:
@@ -17,7 +18,8 @@ def resolve_part(catalogue: Catalogue, stock: Stock, ref: str) -> Part:
     Args:
         catalogue: The facts.
         stock: What lies on the shelf.
-        ref: A lot code, a design key, a part number, or ``MAKER:NUMBER`` where two makers share one.
+        ref: A lot code, a design key, a part number, ``MAKER:NUMBER`` where two makers share one, or a
+            standard designation such as ``6203-2RS/C3``.
 
     Raises:
         NotFound: Nothing goes by that name; the hint offers near misses.
@@ -26,7 +28,7 @@ def resolve_part(catalogue: Catalogue, stock: Stock, ref: str) -> Part:
     text = ref.strip()
     code = parse_code(text)
     if code is not None and code in stock.lots:
-        return part_of_lot(catalogue, stock.lots[code])
+        return part_of_loose(catalogue, stock.lots[code])
     if text in catalogue.design:
         return part_of_design(catalogue.design[text])
     named = [row for row in numbers_like(catalogue, text) if row.design]
@@ -36,6 +38,9 @@ def resolve_part(catalogue: Catalogue, stock: Stock, ref: str) -> Part:
     if designs:
         said = " or ".join(f"{row.maker}:{row.number} ({row.design})" for row in named)
         raise InvalidInput(f"{text!r} names different parts of different makers", f"Say which: {said}.")
+    standard = part_named(catalogue, text)
+    if standard is not None:
+        return standard
     raise NotFound(f"No lot, design or number goes by {text!r}", _near(catalogue, text))
 
 

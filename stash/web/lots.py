@@ -12,7 +12,7 @@ from stash.errors import InvalidInput, NotFound
 from stash.fit.facts import Lot
 from stash.kernel.codes import grouped, parse_code
 from stash.kernel.tables import CONDITIONS
-from stash.services import arrivals, fits, history, page_lists, page_rows, parts
+from stash.services import arrivals, fits, history, page_lists, page_rows, parts, standard_parts
 from stash.services.titles import lot_title
 from stash.web.access import who
 from stash.web.acts import design_field, place_field
@@ -153,6 +153,10 @@ def _which_kind(given: dict[str, str]) -> Response | str:
     if len(designs) == 1:
         design = store().catalogue().design[designs[0]]
         return redirect(address("lots.add", {"kind": design.kind, "design": design.key, **kept}), 303)
+    standard = standard_parts.seen(store().catalogue(), number) if number and not designs else None
+    if standard is not None:
+        cells = {} if standard.design else {f"m-{key}": cell for key, cell in standard.cells.items()}
+        return redirect(address("lots.add", {"kind": standard.kind, "design": standard.design, **cells, **kept}), 303)
     if number and not designs:
         problem = f"No number on record reads {number}: choose the kind, and the number is kept with the part."
     return render_template(
