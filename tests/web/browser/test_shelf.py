@@ -14,12 +14,13 @@ from dataclasses import dataclass, field
 
 import pytest
 from playwright.sync_api import expect
-from waitress.server import create_server
 
+from stash.cli.serve import bound
 from stash.db.store import open_store
 from stash.services.demo import load_demo
 from stash.services.verify import verify
 from stash.web import create_app
+from stash.web.front import Front
 from tests.services.workshop import BIN_B
 from tests.web.browser.conftest import Served
 from tests.web.browser.test_accessibility import SMALL, broken_rules
@@ -36,12 +37,14 @@ def demo_served(make_url_of):
     store = open_store(make_url_of("sqlite"))
     load_demo(store, who="owner")
     app = create_app(store, secret_key="for tests only")
-    server = create_server(app, host="127.0.0.1", port=0, threads=4, clear_untrusted_proxy_headers=True)
-    running = threading.Thread(target=server.run, daemon=True)
+    listening = bound("127.0.0.1", 0)
+    address = f"http://127.0.0.1:{listening.getsockname()[1]}"
+    front = Front(app, [listening])
+    running = threading.Thread(target=front.run)
     running.start()
-    yield Served(store, f"http://127.0.0.1:{server.effective_port}")
-    server.close()
-    running.join(10)
+    yield Served(store, address)
+    front.stop()
+    running.join(15)
     store.close()
 
 
@@ -377,3 +380,21 @@ def test_a_photo_taken_without_a_connection_comes_with_its_part(phone, served, t
     expect(phone.locator("#shelf-waiting li")).to_have_count(0)
     (code,) = {lot.code for lot in added(served)} - before
     assert len(photos_of(served.store, "lot", code)) == 1
+
+
+def test_a_scanned_bin_shows_what_is_inside_on_the_first_screen_and_takes_one_out_in_two_taps(phone, served):
+    phone.goto(f"{served.address}/q/{BIN_B}")
+    lines = phone.locator("details.lot > summary")
+    assert lines.count() == 4
+    for line in lines.all()[:3]:
+        assert line.bounding_box()["y"] + line.bounding_box()["height"] <= PHONE["height"]
+        expect(line.locator(".verdict")).to_be_visible()
+    assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    code = lines.first.locator(".mono").inner_text().replace(" ", "")
+    before = served.store.stock().lots[code].quantity
+    lines.first.click()
+    phone.get_by_role("button", name="Take one out").first.click()
+    expect(phone.get_by_role("status").first).to_contain_text("taken out")
+    assert served.store.stock().lots[code].quantity == before - 1
+    phone.get_by_role("link", name="Add parts here").click()
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Into Bin B")
