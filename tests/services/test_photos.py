@@ -8,10 +8,10 @@ from sqlalchemy import text
 from stash.db.models import Photo
 from stash.db.store import open_store
 from stash.errors import Conflict, InvalidInput, NotFound, StashError
-from stash.services import archive, photos, picture_child, pictures
+from stash.services import archive, photos, pictures
 from stash.services.rows import delete_row, get_row, save_row
 from stash.services.verify import verify
-from tests.services.camera import bomb, photo
+from tests.services.camera import bomb, photo, unpack_here
 from tests.services.test_archive import NOW
 from tests.services.workshop import BIN_A, BIN_B, CARBS, PROJECT, RUNNER
 
@@ -20,18 +20,7 @@ THINGS = [("machine", RUNNER), ("lot", CARBS), ("place", BIN_A), ("design", "car
 
 @pytest.fixture
 def quick(monkeypatch):
-    """Unpack photos here instead of in a process of their own, where that is not what a test is about."""
-
-    def here(command, input, **_):  # noqa: A002 - as subprocess calls it
-        from labels.errors import LabelError
-
-        try:
-            about, picture = picture_child.remade(input)
-        except LabelError as error:
-            about, picture = {"message": error.message, "hint": error.hint}, b""
-        return pictures.subprocess.CompletedProcess(command, 0, json.dumps(about).encode() + b"\n" + picture, b"")
-
-    monkeypatch.setattr(pictures.subprocess, "run", here)
+    unpack_here(monkeypatch)
 
 
 def added(store, what="machine", name=RUNNER, data=None, **more):
