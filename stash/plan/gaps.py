@@ -104,8 +104,13 @@ def gaps(catalogue: Catalogue, stock: Stock, judge: Judge | None = None) -> list
     Returns:
         Machines in order of code, then wanted models in order of key.
     """
+    return filled(catalogue, stock, holes(catalogue, stock), judge)
+
+
+def filled(catalogue: Catalogue, stock: Stock, found: Iterable[Hole], judge: Judge | None = None) -> list[Gap]:
+    """Find what would fill holes, each by itself, in their order; see ``gaps``."""
     finder = _Finder(judge or Judge(catalogue), sorts_by_kind(catalogue, stock.lots.values()))
-    return [finder.gap(hole) for hole in holes(catalogue, stock)]
+    return [finder.gap(hole) for hole in found]
 
 
 def one_short(found: Iterable[Gap]) -> list[Gap]:

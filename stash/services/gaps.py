@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from stash.db.store import Store
 from stash.plan import gaps as plan
+from stash.plan.alone import Standing
+from stash.plan.alone import builds_alone as plan_alone
 from stash.plan.gaps import Gap
 from stash.plan.judging import Judge
 
@@ -15,6 +17,12 @@ def gaps(store: Store) -> tuple[Gap, ...]:
     """Return every gap with its candidates: machines in order of code, then wanted models."""
     catalogue, stock = store.catalogue(), store.stock()
     return store.derived("gaps", (catalogue, stock), lambda: tuple(plan.gaps(catalogue, stock, judge(store))))
+
+
+def builds_alone(store: Store) -> dict[str, Standing]:
+    """Return ``{build: how it stands by itself}`` of every open build."""
+    catalogue, stock = store.catalogue(), store.stock()
+    return store.derived("builds", (catalogue, stock), lambda: plan_alone(catalogue, stock, judge(store)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,11 +8,13 @@ from werkzeug.wrappers import Response
 from stash.errors import NotFound
 from stash.kernel.tables import Cell, Column
 from stash.services import checks, engine_sums, page_rows, rows
+from stash.services.gaps import builds_alone
 from stash.services.titles import model_title
 from stash.web.access import who
 from stash.web.acts import design_field, lot_field
 from stash.web.choosing import fields_of
 from stash.web.forms import Field, Form, answered
+from stash.web.gap_views import view
 from stash.web.shop import store
 
 bp = Blueprint("builds", __name__, url_prefix="/builds")
@@ -24,7 +26,7 @@ def index() -> str:
     builds = sorted(
         store().stock().builds.values(), key=lambda build: (build.status != "open", build.status, build.name)
     )
-    return render_template("builds/index.html", builds=builds)
+    return render_template("builds/index.html", builds=builds, stands=builds_alone(store()))
 
 
 @bp.get("/<key>")
@@ -41,7 +43,17 @@ def page(key: str) -> str:
     catalogue, stock = store().catalogue(), store().stock()
     sums = engine_sums.every_sum(catalogue, checks.as_planned(catalogue, stock, key), stock.law_lines)
     told = [each for each in found if each.position in decided or each.level in {"stop", "wrong"}]
-    return render_template("builds/page.html", build=build, sheet=sheet, decided=decided, told=told, sums=sums)
+    standing = builds_alone(store()).get(key)
+    return render_template(
+        "builds/page.html",
+        build=build,
+        sheet=sheet,
+        decided=decided,
+        told=told,
+        sums=sums,
+        standing=standing,
+        alone=view(catalogue, stock, standing.gap) if standing else None,
+    )
 
 
 @bp.route("/add", methods=["GET", "POST"])

@@ -32,6 +32,7 @@ class GapView:
         picks: What to take from the shelf, in walking order, with what each is.
         lacking: What stays short.
         wanted: The machine is also the nearest to complete of a wanted model.
+        there: How many positions are not short of anything.
     """
 
     gap: Gap
@@ -39,6 +40,12 @@ class GapView:
     picks: tuple[tuple[Pick, str], ...]
     lacking: tuple[Lacking, ...]
     wanted: bool = False
+    there: int = 0
+
+    @property
+    def on_shelf(self) -> int:
+        """How many positions the shelf would fill."""
+        return len(self.gap.short) - len(self.lacking)
 
 
 def views(catalogue: Catalogue, stock: Stock, gaps: Iterable[Gap]) -> list[GapView]:
@@ -69,4 +76,5 @@ def view(catalogue: Catalogue, stock: Stock, gap: Gap, *, wanted: bool = False) 
             for position, quantity in gap.still_short
         ),
         wanted and _own(gap),
+        len(catalogue.positions[gap.model]) - len(gap.short),
     )
