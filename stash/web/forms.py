@@ -59,6 +59,7 @@ class Field:
         hint: One line of help.
         fixed: Shown and sent, but not to be changed.
         check: A yes or no drawn as one box to tick.
+        way: The way it is measured, a key of ``stash.key.taking.TAKINGS``; shown as a drawing. "" for none.
         group: Heading it stands under with its neighbours of the same group; "" for none.
     """
 
@@ -72,6 +73,7 @@ class Field:
     fixed: bool = False
     check: bool = False
     group: str = ""
+    way: str = ""
 
     @property
     def name(self) -> str:

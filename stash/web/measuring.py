@@ -8,6 +8,7 @@ from dataclasses import replace
 from stash.errors import InvalidInput
 from stash.fit.facts import Measure
 from stash.kernel.tables import Cell, Column
+from stash.key.taking import way_of
 from stash.services.identify import asked
 from stash.web.forms import Field, Form, choices
 from stash.web.shop import store
@@ -31,7 +32,7 @@ def measure_field(measure: Measure, value: str) -> Field:
     column = Column(PREFIX + measure.key, Cell.EXACT if measure.type == "number" else Cell.MEASURED)
     words = {"yes_no": ("yes", "no"), "choice": measure.choices}.get(measure.type, ())
     options = choices(words, blank="can't see") if words else ()
-    return Field(column, value, label=f"{measure.name}{unit}", hint=measure.how, options=options)
+    return Field(column, value, label=f"{measure.name}{unit}", hint=measure.how, options=options, way=way_of(measure))
 
 
 def measured(form: Form) -> dict[str, str]:

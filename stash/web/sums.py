@@ -85,4 +85,18 @@ def _field(asked: Input, sheet: bench_sums.Sheet) -> Field:
         options=choices(asked.words, blank="not said") if asked.words else (),
         label=f"{asked.name} ({asked.unit})" if asked.unit else asked.name,
         hint=asked.hint,
+        way=_WAYS.get(asked.key, ""),
     )
+
+
+_WAYS = {
+    "bore_mm": "bore_gauge",
+    "chamber_cm3": "volume",
+    "exhaust_top_mm": "depth",
+    "rod_centres_mm": "centres",
+    "limit_rpm": "speed",
+    "mass_g": "mass",
+    "mass_before_g": "mass",
+    "gap_mm": "feeler",
+}
+"""``{input: the way it is measured}``."""

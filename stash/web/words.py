@@ -12,6 +12,7 @@ from stash.fit.wording import EVIDENCE_WORDS, VERDICT_WORDS
 from stash.kernel.codes import grouped
 from stash.kernel.exact import decimal_text, from_micro, money_text
 from stash.kernel.tables import TABLE_BY_NAME
+from stash.key.taking import TAKINGS
 from stash.services.titles import how_many
 
 TABLE_TITLES = {
@@ -160,6 +161,7 @@ def teach(app: Flask) -> None:
         exact=exact,
         rounded=rounded,
         figure=figure,
+        taking=TAKINGS.get,
         moment=moment,
         counted=counted,
         listed=listed,
