@@ -42,7 +42,7 @@ def remade(data: bytes) -> tuple[dict[str, Any], bytes]:
     plain = _screen_colours(picture)
     plain.info.clear()
     out = io.BytesIO()
-    plain.save(out, "JPEG", quality=_QUALITY, optimize=True, progressive=True)
+    plain.save(out, "JPEG", quality=_QUALITY, optimize=True)
     return about, out.getvalue()
 
 
