@@ -20,11 +20,8 @@ from stash.fit.mates import stock_designs
 from stash.kernel.codes import grouped
 from stash.kernel.ends import machine_end, place_end
 from stash.services.codes import new_code
-from stash.services.handling import (
-    lot_values,
-    place_code,
-    promised,
-)
+from stash.services.handling import lot_values, place_code
+from stash.services.reservations import promised
 
 
 @dataclass(frozen=True, slots=True)

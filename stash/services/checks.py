@@ -13,6 +13,7 @@ from stash.fit.claims import part_of_lot
 from stash.fit.facts import Fitted, Machine
 from stash.kernel.codes import parse_code
 from stash.plan.facts import Build, Stock
+from stash.services import matched
 from stash.services.engine_sums import engine_sums
 
 
@@ -62,7 +63,10 @@ def check(store: Store, ref: str) -> Check:
     """
     catalogue, stock = store.catalogue(), store.stock()
     machine = as_planned(catalogue, stock, ref)
-    return Check(ref, check_machine(catalogue, machine), engine_sums(catalogue, machine, stock.law_lines))
+    build = None if machine.code in stock.machines and parse_code(ref) == machine.code else stock.builds[ref.strip()]
+    apart = matched.build_findings(store, build) if build else matched.findings(store, machine.code)
+    findings = (*check_machine(catalogue, machine), *apart)
+    return Check(ref, findings, engine_sums(catalogue, machine, stock.law_lines))
 
 
 def as_planned(catalogue: Catalogue, stock: Stock, ref: str) -> Machine:

@@ -18,7 +18,8 @@ from stash.db.unit import Work
 from stash.errors import Conflict, InvalidInput, NotFound
 from stash.kernel.codes import grouped, require_code
 from stash.kernel.ends import outside_end, place_end
-from stash.services.handling import Done, done, lot_row, place_name, promised, whole_number
+from stash.services.handling import Done, done, lot_row, place_name, whole_number
+from stash.services.reservations import promised
 
 
 @dataclass(frozen=True, slots=True)

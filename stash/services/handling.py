@@ -8,7 +8,7 @@ from typing import TypeVar
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from stash.db.models import Batch, Build, BuildPart, Change, Lot, LotMeasure, Machine, Place, Row
+from stash.db.models import Batch, Change, Lot, LotMeasure, Machine, Place, Row
 from stash.db.unit import Work
 from stash.errors import Conflict, InvalidInput, NotFound
 from stash.kernel.codes import grouped, require_code
@@ -120,38 +120,6 @@ def lot_values(session: Session, lot: str) -> dict[str, str]:
     """Return ``{measure: value text}`` measured on a lot."""
     rows = session.execute(select(LotMeasure).where(LotMeasure.lot == lot)).scalars()
     return {row.measure: row.value for row in rows}
-
-
-def promised(session: Session, lot: str) -> list[tuple[Build, BuildPart]]:
-    """Return the open builds a lot is promised to."""
-    query = (
-        select(Build, BuildPart)
-        .join(BuildPart, BuildPart.build == Build.key)
-        .where(BuildPart.lot == lot, Build.status == "open")
-    )
-    return [(build, part) for build, part in session.execute(query).all()]
-
-
-def refuse_promised(session: Session, lot: Lot, quantity: int, machine: str = "", *, anyway: bool = False) -> None:
-    """Refuse to take a part that is promised to another build.
-
-    Args:
-        session: The transaction.
-        lot: The lot.
-        quantity: How many would be taken.
-        machine: The machine they go to; builds on it may have them.
-        anyway: The person was told and takes it all the same.
-
-    Raises:
-        Conflict: Names the builds.
-    """
-    others = [build for build, _ in promised(session, lot.code) if not machine or build.machine != machine]
-    if not anyway and others and lot.quantity - quantity < len(others):
-        names = ", ".join(sorted({build.name for build in others}))
-        raise Conflict(
-            f"Lot {grouped(lot.code)} is promised to {names}",
-            "Take another, release it from the build, or say that you take it all the same.",
-        )
 
 
 def _row(session: Session, row_type: type[AnyRow], code: str, word: str) -> AnyRow:

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from stash.db.models import Lot, LotMeasure
 from stash.db.store import Store
 from stash.db.unit import Work
-from stash.errors import InvalidInput
+from stash.errors import Conflict, InvalidInput
 from stash.kernel.codes import grouped
 from stash.kernel.ends import lot_end, outside_end, place_end
 from stash.services.codes import new_code
@@ -23,18 +23,29 @@ from stash.services.handling import (
     lot_values,
     place_code,
     place_name,
-    refuse_promised,
     whole_number,
 )
+from stash.services.loans import on_loan
+from stash.services.matched import after
+from stash.services.reservations import hand_over, refuse_promised
 
 LEAVES = {"sold": "sold", "given": "given away", "scrapped": "scrapped", "lost": "lost", "lent": "lent"}
 """``{word of the ledger: in a sentence}``: how parts leave."""
+TO = " to "
+"""Stands in the history between how parts left and who has them."""
 COMES = {"received": "received", "found": "found", "lent": "came back from loan"}
 """``{word of the ledger: in a sentence}``: how more parts of a lot come in."""
 
 
 def move(
-    store: Store, code: str, place: str, *, who: str, quantity: int | None = None, version: int | None = None
+    store: Store,
+    code: str,
+    place: str,
+    *,
+    who: str,
+    quantity: int | None = None,
+    anyway: bool = False,
+    version: int | None = None,
 ) -> Done:
     """Put a lot, or some of it, into another place.
 
@@ -44,31 +55,37 @@ def move(
         place: The place's code, "" for not put away.
         who: Who does it.
         quantity: How many; None for all. Fewer than all become a lot of their own with a new code.
+        anyway: Part them although too few stay for the builds they are promised to.
         version: The version the form was made from.
 
     Raises:
         NotFound: No such lot or place.
-        Conflict: More than there are, or the lot was changed in the meantime.
+        Conflict: More than there are, promised, or the lot was changed in the meantime.
     """
+    catalogue = store.catalogue()
 
     def act(work: Work) -> Done:
         lot = lot_row(work.session, code, version)
         target = place_code(work.session, place)
         count = whole_number(lot.quantity if quantity is None else quantity, lot.quantity)
-        where = place_name(work.session, target)
+        where, here = place_name(work.session, target), place_end(target)
         if count < lot.quantity:
+            refuse_promised(work.session, catalogue, lot, count, anyway=anyway)
             part = _split_off(work, lot, count, target)
-            return done(work, f"{count} of {grouped(lot.code)} now in {where} as {grouped(part.code)}.", part.code)
+            split = after(work.session, catalogue, [(part.code, here)])
+            said = f"{count} of {grouped(lot.code)} now in {where} as {grouped(part.code)}.{split}"
+            return done(work, said, part.code)
         if target == lot.place:
             return done(work, f"{grouped(lot.code)} is already in {where}.")
-        work.move([(lot.code, count, place_end(lot.place), place_end(target))])
+        work.move([(lot.code, count, place_end(lot.place), here)])
         lot.place = target
-        return done(work, f"{grouped(lot.code)} now in {where}.")
+        work.session.flush()
+        return done(work, f"{grouped(lot.code)} now in {where}.{after(work.session, catalogue, [(lot.code, here)])}")
 
     return store.write(who, "moved", act)
 
 
-def split(store: Store, code: str, quantity: int, *, who: str, place: str | None = None) -> Done:
+def split(store: Store, code: str, quantity: int, *, who: str, place: str | None = None, anyway: bool = False) -> Done:
     """Make some of a lot a lot of their own.
 
     Args:
@@ -77,33 +94,44 @@ def split(store: Store, code: str, quantity: int, *, who: str, place: str | None
         quantity: How many go into the new lot; some must stay.
         who: Who does it.
         place: The new lot's place; None for the same.
+        anyway: Part them although too few stay for the builds they are promised to.
     """
+    catalogue = store.catalogue()
 
     def act(work: Work) -> Done:
         lot = lot_row(work.session, code)
         if whole_number(quantity, lot.quantity) == lot.quantity:
             raise InvalidInput("Nothing would stay in the old lot", "Give fewer, or move the whole lot.")
+        refuse_promised(work.session, catalogue, lot, quantity, anyway=anyway)
         target = lot.place if place is None else place_code(work.session, place)
         part = _split_off(work, lot, quantity, target)
-        return done(work, f"{quantity} of {grouped(lot.code)} are now {grouped(part.code)}.", part.code)
+        apart = after(work.session, catalogue, [(part.code, place_end(target))])
+        return done(work, f"{quantity} of {grouped(lot.code)} are now {grouped(part.code)}.{apart}", part.code)
 
     return store.write(who, "split", act)
 
 
 def merge(store: Store, into: str, others: Sequence[str], *, who: str) -> Done:
-    """Put equal lots together; the others keep their codes with nothing in them.
+    """Put equal lots together; the others keep their codes with nothing in them, and builds get the one that is left.
 
     Raises:
         InvalidInput: They are not the same kind, design, condition and measures.
     """
+    catalogue = store.catalogue()
 
     def act(work: Work) -> Done:
         keeper = lot_row(work.session, into)
+        emptied: list[Lot] = []
+        said = ""
         for code in dict.fromkeys(others):
             other = lot_row(work.session, code)
             if other.code != keeper.code:
                 _merge_one(work, keeper, other)
-        return done(work, f"{grouped(keeper.code)} now holds {keeper.quantity}.")
+                said += hand_over(work.session, other, keeper)
+                emptied.append(other)
+        work.session.flush()
+        said += after(work.session, catalogue, [(other.code, place_end(keeper.place)) for other in emptied])
+        return done(work, f"{grouped(keeper.code)} now holds {keeper.quantity}.{said}")
 
     return store.write(who, "merged", act)
 
@@ -115,6 +143,7 @@ def let_go(
     how: str,
     *,
     who: str,
+    to: str = "",
     anyway: bool = False,
     version: int | None = None,
 ) -> Done:
@@ -126,31 +155,41 @@ def let_go(
         quantity: How many.
         how: One of ``LEAVES``.
         who: Who does it.
+        to: Who has them now, or any other word for the history; "" for none.
         anyway: Take them although they are promised to a build.
         version: The version the form was made from.
     """
     if how not in LEAVES:
         raise InvalidInput(f"{how!r} is no way to let parts go", "Use one of: " + ", ".join(LEAVES) + ".")
+    catalogue = store.catalogue()
 
     def act(work: Work) -> Done:
         lot = lot_row(work.session, code, version)
         count = whole_number(quantity, lot.quantity)
-        refuse_promised(work.session, lot, count, anyway=anyway)
+        refuse_promised(work.session, catalogue, lot, count, anyway=anyway)
         work.move([(lot.code, count, place_end(lot.place), outside_end(how))])
         lot.quantity -= count
-        return done(work, f"{count} of {grouped(lot.code)} {LEAVES[how]}, {lot.quantity} left.")
+        work.session.flush()
+        apart = after(work.session, catalogue, [(lot.code, None)])
+        return done(work, f"{count} of {grouped(lot.code)} {LEAVES[how]}, {lot.quantity} left.{apart}")
 
-    return store.write(who, LEAVES[how], act)
+    return store.write(who, f"{LEAVES[how]}{TO}{to.strip()}" if to.strip() else LEAVES[how], act)
 
 
 def add_more(store: Store, code: str, quantity: int, how: str, *, who: str) -> Done:
-    """Put more parts into a lot: received, found, or back from loan."""
+    """Put more parts into a lot: received, found, or back from loan.
+
+    Raises:
+        Conflict: More come back than were lent.
+    """
     if how not in COMES:
         raise InvalidInput(f"{how!r} is no way parts come in", "Use one of: " + ", ".join(COMES) + ".")
 
     def act(work: Work) -> Done:
         lot = lot_row(work.session, code)
         count = whole_number(quantity)
+        if how == "lent" and count > (out := on_loan(work.session, lot.code).get(lot.code, 0)):
+            raise Conflict(f"Only {out} of {grouped(lot.code)} are lent, not {count}", "Enter the rest as found.")
         work.move([(lot.code, count, outside_end(how), place_end(lot.place))])
         lot.about = lot.about if lot.quantity else None
         lot.quantity += count

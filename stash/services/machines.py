@@ -15,7 +15,7 @@ from stash.db.store import Store
 from stash.db.unit import Work
 from stash.errors import Conflict, InvalidInput, NotFound
 from stash.kernel.codes import grouped
-from stash.kernel.ends import machine_end, place_end
+from stash.kernel.ends import End, machine_end, place_end
 from stash.kernel.tables import CONDITIONS, FITTED_STATES
 from stash.services.at_position import (
     Off,
@@ -34,8 +34,9 @@ from stash.services.handling import (
     lot_row,
     machine_row,
     place_name,
-    refuse_promised,
 )
+from stash.services.matched import after
+from stash.services.reservations import refuse_promised
 
 
 def fit(
@@ -80,7 +81,7 @@ def fit(
                 f"The {spot.name} takes {spot.quantity}, lot {grouped(source.code)} holds {source.quantity}",
                 "Take another lot, or merge equal lots first.",
             )
-        refuse_promised(session, source, spot.quantity, owner.code, anyway=anyway)
+        refuse_promised(session, catalogue, source, spot.quantity, owner.code, anyway=anyway)
         warning = danger_of(catalogue, owner, spot, loose.get(source.code))
         if warning and not acknowledged:
             raise Conflict(warning, "It stays blocked until you say that you have read this and take it on yourself.")
@@ -93,6 +94,7 @@ def fit(
         told = f"{grouped(source.code)} fitted at the {spot.name} of {grouped(owner.code)}."
         if old is not None:
             told += f" What was there is now {grouped(old.code)}, {place_name(session, old.place)}."
+        told += after(session, catalogue, [(source.code, machine_end(owner.code, spot.name)), *_lying(old)])
         return done(work, told, *([old.code] if old else []))
 
     return store.write(who, "fitted", act)
@@ -113,8 +115,9 @@ def take_off(store: Store, machine: str, position: str, *, who: str, off: Off | 
         if old is None:
             raise Conflict(f"Nothing is fitted at the {spot.name}", "Mark it as present first if it is there.")
         set_position(work.session, owner, spot, "missing")
-        where = place_name(work.session, old.place)
-        return done(work, f"The {spot.name} of {grouped(owner.code)} is now {grouped(old.code)}, {where}.", old.code)
+        told = f"The {spot.name} of {grouped(owner.code)} is now {grouped(old.code)}, "
+        told += f"{place_name(work.session, old.place)}.{after(work.session, catalogue, _lying(old))}"
+        return done(work, told, old.code)
 
     return store.write(who, "taken off", act)
 
@@ -135,21 +138,22 @@ def strip(store: Store, machine: str, places: Mapping[str, Off], *, who: str) ->
 
     def act(work: Work) -> Done:
         owner = machine_row(work.session, machine)
-        codes: list[str] = []
+        lots: list[Lot] = []
         for position, off in places.items():
             spot = spot_of(catalogue, owner, position)
             old = displace(work, catalogue, owner, spot, off)
             if old is None:
                 raise Conflict(f"Nothing is fitted at the {spot.name}", "Leave it out; nothing was stripped.")
             set_position(work.session, owner, spot, "missing")
-            codes.append(old.code)
-        if not codes:
+            lots.append(old)
+        if not lots:
             raise InvalidInput("No position was chosen", "Choose what comes off.")
         if owner.state == "donor" and all(
             state_at(work.session, owner, name) == "missing" for name in catalogue.positions[owner.model]
         ):
             owner.state = "stripped"
-        return done(work, f"{len(codes)} parts off {grouped(owner.code)}.", *codes)
+        told = f"{len(lots)} parts off {grouped(owner.code)}.{after(work.session, catalogue, _lying(*lots))}"
+        return done(work, told, *(lot.code for lot in lots))
 
     return store.write(who, "stripped", act)
 
@@ -202,12 +206,14 @@ def swap(store: Store, machine: str, position: str, other: str, other_position: 
             work.move([(lot.code, spot.quantity, place_end(None), machine_end(owner.code, spot.name))])
             lot.quantity = 0
             put_in(session, owner, spot, lot, None)
-        return done(work, f"{grouped(one.code)} and {grouped(two.code)} have exchanged their {here.name}.")
+        told = f"{grouped(one.code)} and {grouped(two.code)} have exchanged their {here.name}."
+        ends = [(mine.code, machine_end(two.code, there.name)), (theirs.code, machine_end(one.code, here.name))]
+        return done(work, told + after(session, catalogue, ends))
 
     return store.write(who, "swapped", act)
 
 
-def put_back(store: Store, machine: str, *, who: str, place: str = "") -> Done:
+def put_back(store: Store, machine: str, *, who: str, place: str = "", anyway: bool = False) -> Done:
     """Put a machine back as it was: fit its removed originals where they still exist.
 
     Args:
@@ -215,9 +221,11 @@ def put_back(store: Store, machine: str, *, who: str, place: str = "") -> Done:
         machine: The machine's code.
         who: Who does it.
         place: Where the parts go that are on it now.
+        anyway: Take originals although they are promised to another build.
 
     Raises:
         NotFound: None of its originals is in the stash.
+        Conflict: One of them is promised to another build.
     """
     catalogue = store.catalogue()
 
@@ -232,10 +240,12 @@ def put_back(store: Store, machine: str, *, who: str, place: str = "") -> Done:
             if lot.quantity < spot.quantity:
                 continue
             back += 1
+            refuse_promised(session, catalogue, lot, spot.quantity, owner.code, anyway=anyway)
             old = displace(work, catalogue, owner, spot, Off(place))
             work.move([(lot.code, spot.quantity, place_end(lot.place), machine_end(owner.code, spot.name))])
             lot.quantity -= spot.quantity
             put_in(session, owner, spot, lot, None)
+            carried_out(session, owner, spot, lot)
             codes += [old.code] if old else []
         if not back:
             raise NotFound(
@@ -245,6 +255,10 @@ def put_back(store: Store, machine: str, *, who: str, place: str = "") -> Done:
         return done(work, f"{back} originals back on {grouped(owner.code)}.", *codes)
 
     return store.write(who, "put back as it was", act)
+
+
+def _lying(*lots: Lot | None) -> list[tuple[str, End | None]]:
+    return [(lot.code, place_end(lot.place)) for lot in lots if lot is not None]
 
 
 def originals_of(session: Session, machine: str) -> dict[str, Lot]:

@@ -78,7 +78,15 @@ def design_field(kind: str, value: str = "", *, blank: str = "as noted", title: 
 
 
 def acted(
-    title: str, form: Form, act: Callable[[Form], Done], onward: str, *, back: str, about: str = "", caution: str = ""
+    title: str,
+    form: Form,
+    act: Callable[[Form], Done],
+    onward: str,
+    *,
+    back: str,
+    about: str = "",
+    caution: str = "",
+    matched: str = "",
 ) -> Response | tuple[str, int]:
     """Show an action's form on a page of its own, or do it.
 
@@ -90,13 +98,16 @@ def acted(
         back: Where the thing it is about is shown.
         about: What it is about.
         caution: What to mind while doing it.
+        matched: What ran with it and should stay with it.
     """
 
     def do(sent: Form) -> tuple[str, str]:
         return act(sent).said, onward
 
     def show(shown: Form) -> str:
-        return render_template("act.html", title=title, form=shown, back=back, about=about, mind=caution)
+        return render_template(
+            "act.html", title=title, form=shown, back=back, about=about, mind=caution, matched=matched
+        )
 
     return answered(form, do, show)
 

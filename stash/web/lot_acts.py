@@ -14,6 +14,8 @@ from stash.kernel.codes import grouped, parse_code
 from stash.kernel.tables import Cell, Column
 from stash.services import counting, lots, page_lists, page_rows
 from stash.services.handling import Done
+from stash.services.matched import warn_lot
+from stash.services.reservations import promises
 from stash.services.titles import lot_title, place_path
 from stash.web.access import who
 from stash.web.acts import acted, answered_twice, place_field, quantity_field, tick
@@ -27,12 +29,13 @@ bp = Blueprint("lot_acts", __name__, url_prefix="/lots")
 def move(code: str) -> Response | tuple[str, int]:
     """Put a lot, or some of it, somewhere else."""
     lot = _lot(code)
-    fields = (
+    fields = [
         place_field("place", "to", request.values.get("place", "")),
         quantity_field(
             required=False, hint=f"Empty for all {lot.quantity}; fewer become a lot with a label of its own"
         ),
-    )
+        *_anyway(lot, "Part them although they are promised to a build"),
+    ]
 
     def act(sent: Form) -> Done:
         cells = sent.read()
@@ -43,21 +46,30 @@ def move(code: str) -> Response | tuple[str, int]:
             str(cells["place"] or ""),
             who=who(),
             quantity=some if isinstance(some, int) else None,
+            anyway=bool(cells.get("anyway")),
             version=_version(sent),
         )
 
-    return _acted(lot, "Move", Form(fields, submit="Move it", hidden=_hidden(lot)), act)
+    return _acted(lot, "Move", Form(tuple(fields), submit="Move it", hidden=_hidden(lot)), act)
 
 
 @bp.route("/<code>/split", methods=["GET", "POST"])
 def split(code: str) -> Response | tuple[str, int]:
     """Make some of a lot a lot of their own."""
     lot = _lot(code)
-    form = Form((quantity_field(hint=f"Of {lot.quantity}"), place_field("place", "to", lot.place)), submit="Split it")
+    fields = (quantity_field(hint=f"Of {lot.quantity}"), place_field("place", "to", lot.place))
+    form = Form((*fields, *_anyway(lot, "Part them although they are promised to a build")), submit="Split it")
 
     def act(sent: Form) -> Done:
         cells = sent.read()
-        return lots.split(store(), lot.code, int(str(cells["quantity"])), who=who(), place=str(cells["place"] or ""))
+        return lots.split(
+            store(),
+            lot.code,
+            int(str(cells["quantity"])),
+            who=who(),
+            place=str(cells["place"] or ""),
+            anyway=bool(cells.get("anyway")),
+        )
 
     return _acted(lot, "Split", form, act)
 
@@ -87,7 +99,7 @@ def more(code: str) -> Response | tuple[str, int]:
     lot = _lot(code)
     how = Field(
         Column("how", Cell.CHOICE, required=True, choices=tuple(lots.COMES)),
-        "received",
+        request.values.get("how", "received"),
         options=list(lots.COMES.items()),
     )
     form = Form((quantity_field(), how), submit="Put them in")
@@ -108,9 +120,12 @@ def let_go(code: str) -> Response | tuple[str, int]:
         options=[("", "choose"), *lots.LEAVES.items()],
         label="what becomes of them",
     )
-    fields = [quantity_field(str(lot.quantity) if lot.quantity == 1 else "", hint=f"Of {lot.quantity}"), how]
-    if answered_twice():
-        fields.append(tick("anyway", "Let them go although they are promised to a build"))
+    fields = [
+        quantity_field(str(lot.quantity) if lot.quantity == 1 else "", hint=f"Of {lot.quantity}"),
+        how,
+        Field(Column("to", longest=80), label="to whom", hint="Stands in the history; needed to get lent parts back"),
+        *_anyway(lot, "Let them go although they are promised to a build"),
+    ]
 
     def act(sent: Form) -> Done:
         cells = sent.read()
@@ -120,6 +135,7 @@ def let_go(code: str) -> Response | tuple[str, int]:
             int(str(cells["quantity"])),
             str(cells["how"]),
             who=who(),
+            to=str(cells["to"] or ""),
             anyway=bool(cells.get("anyway")),
             version=_version(sent),
         )
@@ -152,10 +168,21 @@ def merge(code: str) -> Response | tuple[str, int]:
     return _acted(lot, "Put together", form, act)
 
 
+def _anyway(lot: Lot, title: str) -> list[Field]:
+    """Ask for leave to take what is promised, where it is."""
+    return [tick("anyway", title)] if answered_twice() and promises(store().stock(), lot.code) else []
+
+
 def _acted(lot: Lot, title: str, form: Form, act: Callable[[Form], Done]) -> Response | tuple[str, int]:
     home = url_for("lots.page", code=lot.code)
     return acted(
-        title, form, act, home, back=home, about=f"{lot_title(store().catalogue(), lot)} ({grouped(lot.code)})"
+        title,
+        form,
+        act,
+        home,
+        back=home,
+        about=f"{lot_title(store().catalogue(), lot)} ({grouped(lot.code)})",
+        matched=warn_lot(store(), lot.code),
     )
 
 

@@ -11,8 +11,12 @@ from werkzeug.wrappers import Response
 from stash.errors import InvalidInput, NotFound
 from stash.fit.facts import Lot
 from stash.kernel.codes import grouped, parse_code
+from stash.kernel.ends import place_end
 from stash.kernel.tables import CONDITIONS
 from stash.services import arrivals, fits, history, page_lists, page_rows, parts, standard_parts
+from stash.services.loans import loans
+from stash.services.matched import warn_lot
+from stash.services.reservations import promises
 from stash.services.titles import lot_title
 from stash.web.access import who
 from stash.web.acts import design_field, place_field
@@ -51,6 +55,12 @@ def index() -> str:
     )
 
 
+@bp.get("/lent")
+def lent() -> str:
+    """List what is lent, and take it back."""
+    return render_template("lots/lent.html", loans=loans(store()))
+
+
 @bp.get("/<code>")
 def page(code: str) -> str:
     """Show a lot: what it is, where it lies, what it fits and on whose word."""
@@ -66,6 +76,9 @@ def page(code: str) -> str:
         recent=history.history(store(), lot=lot.code, limit=_RECENT),
         fresh=request.args.get("fresh") == "yes",
         alike=page_lists.alike(store().stock(), lot),
+        matched=warn_lot(store(), lot.code, place_end(lot.place)),
+        promises=promises(store().stock(), lot.code),
+        loans=loans(store(), lot.code),
     )
 
 

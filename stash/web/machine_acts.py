@@ -11,10 +11,12 @@ from stash.errors import InvalidInput, NotFound
 from stash.fit.catalogue import Position
 from stash.fit.facts import Machine
 from stash.kernel.codes import grouped, parse_code
+from stash.kernel.ends import machine_end
 from stash.kernel.tables import FITTED_STATES, Cell, Column
 from stash.services import machines
 from stash.services.at_position import Off
 from stash.services.handling import Done
+from stash.services.matched import warn_lot, warn_spot
 from stash.services.titles import machine_title
 from stash.web.access import who
 from stash.web.acts import (
@@ -160,10 +162,15 @@ def strip(code: str) -> Response | tuple[str, int]:
 def put_back(code: str) -> Response | tuple[str, int]:
     """Put the removed originals back."""
     machine = _machine(code)
-    form = Form((place_field("place", "where the parts go that are on it now"),), submit="Put the originals back")
+    fields = [place_field("place", "where the parts go that are on it now")]
+    if answered_twice():
+        fields.append(tick("anyway", "Take them although they are promised to a build"))
+    form = Form(tuple(fields), submit="Put the originals back")
 
     def act(sent: Form) -> Done:
-        return machines.put_back(store(), machine.code, who=who(), place=str(sent.read()["place"] or ""))
+        cells = sent.read()
+        place, anyway = str(cells["place"] or ""), bool(cells.get("anyway"))
+        return machines.put_back(store(), machine.code, who=who(), place=place, anyway=anyway)
 
     return _acted(machine, "Put it back as it was", form, act)
 
@@ -209,7 +216,21 @@ def _acted(
     home = url_for("machines.page", code=machine.code)
     about = f"{machine_title(store().catalogue(), machine)} ({grouped(machine.code)})"
     known = store().catalogue().kind.get(position.kind) if position else None
-    return acted(title, form, act, home, back=home, about=about, caution=caution or (known.caution if known else ""))
+    mind = caution or (known.caution if known else "")
+    return acted(title, form, act, home, back=home, about=about, caution=mind, matched=_matched(machine, position))
+
+
+def _matched(machine: Machine, position: Position | None) -> str:
+    """Say what ran with the part that is there, and with the lot that is to go there."""
+    lot = parse_code(request.values.get("lot", ""))
+    there = warn_spot(store(), machine.code, position.name) if position else ""
+    comes = warn_lot(store(), str(lot), machine_end(machine.code, "")) if lot else ""
+    said = []
+    if position and there:
+        said.append(f"what is at the {position.name} now: {there}")
+    if comes:
+        said.append(f"{grouped(str(lot))}: {comes}")
+    return " ".join(said)
 
 
 def _machine(code: str) -> Machine:

@@ -36,6 +36,7 @@ ADDRESSES = {
     f"/lots/{CARBS}/more": "Put more in",
     f"/lots/{CARBS}/let-go": "What becomes of them",
     f"/lots/{MYSTERY}": "Nobody has identified it yet",
+    "/lots/lent": "Nothing is lent",
     "/shelf/": "Choose the bin once",
     f"/shelf/evening-1?place={BIN_A}&kind=carb": "A press adds it",
     "/places/": "Bins and places",
