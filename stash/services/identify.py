@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from stash.db.store import Store
 from stash.fit.facts import Measure
-from stash.fit.intervals import Interval, Known
-from stash.kernel.exact import from_micro
 from stash.key.answers import Answer
 from stash.key.identify import Identification
 from stash.key.identify import identify as decide
 from stash.key.looks import Look, first_looks
-from stash.services.titles import kind_name, lot_title
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,45 +66,26 @@ def asked(store: Store, kind: str, answers: Mapping[str, str]) -> tuple[Asked, .
     return tuple(Asked(measure, answers.get(measure.key, "")) for measure in ordered)
 
 
+def first_questions(store: Store) -> tuple[Measure, ...]:
+    """Return what can be asked of a thing before its kind is known: measures that kinds share, most shared first.
+
+    A measure that kinds name differently has the shortest name, and every word that one of them can have.
+    """
+    groups: dict[str, list[Measure]] = {}
+    for row in store.catalogue().measures:
+        groups.setdefault(row.key, []).append(row)
+    shared = [rows for rows in groups.values() if len(rows) > 1 and len({row.type for row in rows}) == 1]
+    shared.sort(key=lambda rows: (-len(rows), rows[0].key))
+    return tuple(_merged(rows) for rows in shared)
+
+
+def _merged(rows: Sequence[Measure]) -> Measure:
+    name = min((row.name for row in rows), key=lambda text: (len(text), text))
+    words = tuple(dict.fromkeys(word for row in rows for word in row.choices))
+    hows = {row.how for row in rows}
+    return replace(rows[0], name=name, choices=words, how=rows[0].how if len(hows) == 1 else "")
+
+
 def looks(store: Store, answers: Mapping[str, str]) -> tuple[Look, ...]:
     """Rank the kinds a thing could be, by what was seen and measured of it."""
     return first_looks(store.catalogue(), answers)
-
-
-@dataclass(frozen=True, slots=True)
-class Unidentified:
-    """A loose lot nobody has identified, and what the catalogue makes of it by now.
-
-    Args:
-        lot: Lot code.
-        title: What it is called.
-        kind: Its kind's name.
-        found: The identification from its own measures; None when nothing was measured on it.
-    """
-
-    lot: str
-    title: str
-    kind: str
-    found: Identification | None
-
-
-def unidentified(store: Store) -> tuple[Unidentified, ...]:
-    """Run the identification again over every lot nobody has identified, in order of code."""
-    catalogue, stock = store.catalogue(), store.stock()
-    rows = sorted((lot for lot in stock.lots.values() if lot.quantity and not lot.design), key=lambda lot: lot.code)
-    return tuple(
-        Unidentified(
-            lot.code,
-            lot_title(catalogue, lot),
-            kind_name(catalogue, lot.kind),
-            decide(catalogue, lot.kind, _answers(lot.values)) if lot.values else None,
-        )
-        for lot in rows
-    )
-
-
-def _answers(values: Mapping[str, Known]) -> dict[str, Answer]:
-    return {
-        key: from_micro(value.low_u + value.high_u) / 2 if isinstance(value, Interval) else value
-        for key, value in values.items()
-    }

@@ -12,6 +12,7 @@ from stash.services.home import gap_title, home, lots_in, mixed_bins, pick_list
 from stash.services.machines import mark
 from stash.services.settle import BenchFinding, settle
 from stash.services.sheets import as_built, machine_facts, stock_sheet
+from stash.services.unidentified import unidentified
 from tests.services.workshop import (
     BIN_A,
     BIN_B,
@@ -254,5 +255,5 @@ def test_a_thing_is_identified_from_what_is_seen(workshop):
         "spigot_mm": "",
     }
     assert identifying.looks(workshop, {"rotation": "90"})[0].kind in {"boot", "carb"}
-    (mystery,) = identifying.unidentified(workshop)
-    assert (mystery.lot, mystery.found) == (MYSTERY, None)
+    (mystery,) = unidentified(workshop)
+    assert (mystery.lot.code, mystery.found, mystery.design) == (MYSTERY, None, "")

@@ -79,6 +79,9 @@ ADDRESSES = {
     "/sheets/": "The tables and their columns",
     "/identify/": "What is this?",
     "/identify/?kind=carb": "Which carburettor is this?",
+    "/identify/?kind=carb&m-spigot_mm=20": "It may be",
+    "/identify/?m-rotation=90&number=6203-2RS/C3": "It could be a",
+    "/identify/again": "Unidentified loose parts",
     "/identify/photo": "Read a photo of a shelf",
 }
 
