@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, render_template, request, url_for
+from flask import Blueprint, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from stash.errors import InvalidInput, NotFound
+from stash.errors import Conflict, InvalidInput, NotFound
 from stash.kernel.codes import grouped, parse_code
 from stash.kernel.tables import Column
 from stash.plan.facts import Place
@@ -25,7 +25,7 @@ bp = Blueprint("places", __name__, url_prefix="/places")
 
 _RECENT = 6
 _PLACES_SHOWN = 100
-_MOST_USES = 60
+_MOST_USES = 40
 """Lots of a place whose uses are worked out and shown; more are listed with a pointer to the list."""
 
 
@@ -142,6 +142,21 @@ def put_in(code: str) -> Response | tuple[str, int]:
 
     home = url_for("places.page", code=place.code)
     return acted(f"Put into {place.name}", form, act, home, back=home, about=place.name)
+
+
+@bp.post("/<code>/take-out")
+def take_out(code: str) -> Response:
+    """Take one of a lot out of its bin, to be put away elsewhere or used: one press from what is inside."""
+    place, lot = place_of(code), store().stock().lots.get(request.form.get("lot", ""))
+    if lot is None or lot.place != place.code:
+        raise Conflict(f"That lot is not in {place.name} any more", "Look at the bin as it is now.")
+    done = lots.move(store(), lot.code, "", who=who(), quantity=1)
+    title = lot_title(store().catalogue(), lot)
+    if done.codes:
+        flash(f"One {title} taken out. It is {grouped(done.codes[0])} now, and wants a label if it stays out.")
+    else:
+        flash(f"{title} taken out. {grouped(lot.code)} is not put away now.")
+    return redirect(url_for("places.page", code=place.code), 303)
 
 
 def place_of(code: str) -> Place:

@@ -41,7 +41,7 @@ ADDRESSES = {
     f"/shelf/evening-1?place={BIN_A}&kind=carb": "A press adds it",
     "/places/": "Bins and places",
     "/places/add": "Add a bin or place",
-    f"/places/{BIN_A}": "What is inside, and what it is good for",
+    f"/places/{BIN_A}": "bolts on Early",
     f"/places/{BIN_A}/edit": "Edit Bin A",
     f"/places/{BIN_A}/count": "Count Bin A",
     "/count/": "Longest uncounted first",

@@ -388,7 +388,7 @@ def test_a_scanned_bin_shows_what_is_inside_on_the_first_screen_and_takes_one_ou
     assert lines.count() == 4
     for line in lines.all()[:3]:
         assert line.bounding_box()["y"] + line.bounding_box()["height"] <= PHONE["height"]
-        expect(line.locator(".verdict")).to_be_visible()
+        expect(line.locator(".verdict").first).to_be_visible()
     assert phone.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
     code = lines.first.locator(".mono").inner_text().replace(" ", "")
     before = served.store.stock().lots[code].quantity
