@@ -21,6 +21,7 @@ from stash.kernel.tables import TABLE_BY_NAME
 from stash.ledger.balance import Entry
 from stash.ledger.undo import RowChange, RowKey, plan_undo
 from stash.services.handling import Done
+from stash.services.photo_rows import refuse_photographed
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,6 +244,7 @@ def _put_rows(
         elif cells is None and key in kept:
             continue
         elif cells is None and now is not None:
+            refuse_photographed(work.session, table, now)
             work.delete(table, [now])
         elif cells is not None:
             values = _values(table, cells)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
-from stash.db.models import Code, Design, Photo
-from stash.errors import NotFound
+from stash.db.models import CODE_TYPES, Code, Design, Photo
+from stash.errors import Conflict, NotFound
 from stash.kernel.codes import parse_code
 
 KINDS_OF_THING = ("machine", "lot", "place", "design")
@@ -102,3 +104,16 @@ def as_shown(row: Photo, what: str) -> Shown:
         row.added_at,
         row.added_by or "",
     )
+
+
+def refuse_photographed(session: Session, table: str, row: Mapping[str, Any]) -> None:
+    """Keep a row that has photos.
+
+    Raises:
+        Conflict: It has.
+    """
+    owner, column = (Photo.design, "key") if table == "designs" else (Photo.code, "code")
+    if table not in {"designs", *CODE_TYPES}:
+        return
+    if session.execute(select(Photo.id).where(owner == row[column]).limit(1)).first() is not None:
+        raise Conflict(f"{row[column]} has photos", "Remove its photos first.")

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from stash.db.models import CODE_TYPES, Batch, Change, Movement, Photo
+from stash.db.models import CODE_TYPES, Batch, Change, Movement
 from stash.db.references import referrers
 from stash.db.rows import SEPARATOR, identity_cells, image
 from stash.db.store import Store
@@ -22,6 +22,7 @@ from stash.services.load_checks import check_all
 from stash.services.load_entries import Identity, Incoming, read_entries
 from stash.services.load_world import RowDict, World
 from stash.services.load_writes import write
+from stash.services.photo_rows import refuse_photographed
 
 DETAILS: Mapping[str, tuple[str, ...]] = {
     "designs": ("design_measures",),
@@ -238,10 +239,7 @@ def _refuse_remembered(session: Session, table: str, row: RowDict) -> None:
     """What the ledger or a photo knows is kept."""
     if table in CODE_TYPES:
         _refuse_booked(session, table, row["code"])
-    owner = Photo.code if table in CODE_TYPES else Photo.design
-    name = row["code"] if table in CODE_TYPES else row["key"] if table == "designs" else None
-    if name is not None and session.scalar(select(func.count()).select_from(Photo).where(owner == name)):
-        raise Conflict(f"{name} has photos", "Remove its photos first.")
+    refuse_photographed(session, table, row)
 
 
 def _refuse_booked(session: Session, table: str, code: str) -> None:

@@ -114,4 +114,4 @@ def _photos(store: Store, photos: Mapping[str, str]) -> Iterator[str]:
     if store.photos.is_dir():
         for extra in sorted(path.name for path in store.photos.iterdir() if path.is_file()):
             if extra.split(".")[0] not in photos and not extra.startswith("."):
-                yield f"the file {extra} in the photo folder belongs to nothing"
+                yield f"the file {extra} in the photo folder belongs to nothing and can be deleted"

@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response
 
 from stash.kernel.codes import grouped
 from stash.kernel.tables import MACHINE_STATES
-from stash.services import arrivals, checks, engine_sums, history, page_lists, page_rows, rows, sheets
+from stash.services import arrivals, checks, engine_sums, history, page_lists, page_rows, photos, rows, sheets
 from stash.services.gaps import gaps
 from stash.services.titles import machine_title
 from stash.web.access import who
@@ -48,7 +48,9 @@ def papers() -> str:
     kept = [row for row in rows if row.cells["state"] != "gone"]
     paid = sum(Decimal(row.cells["paid"]) for row in kept if row.cells["paid"])
     today = dt.datetime.now().astimezone().date()
-    return render_template("machines/papers.html", rows=kept, paid=paid, today=today)
+    return render_template(
+        "machines/papers.html", rows=kept, paid=paid, today=today, photos=photos.first_photos(store())
+    )
 
 
 @bp.get("/<code>")

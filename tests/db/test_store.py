@@ -156,6 +156,23 @@ def test_an_older_file_is_upgraded_and_copied_before(old_file):
         assert copy.execute("SELECT name FROM makers").fetchall() == [("Fenn",)]
 
 
+def test_photos_of_an_older_file_stay_in_their_order_and_each_once(old_file):
+    photo = (
+        "(code, sha256, media_type, width, height, added_at) VALUES ('AAAAA1', '{}', 'image/jpeg', 1, 1, '2024-05-06')"
+    )
+    with closing(sqlite3.connect(old_file)) as old, old:
+        old.execute("INSERT INTO codes (code, type) VALUES ('AAAAA1', 'place')")
+        old.execute("INSERT INTO places (code, name) VALUES ('AAAAA1', 'A')")
+        for digest in ("b", "a", "b"):
+            old.execute(f"INSERT INTO photos {photo.format(digest)}")
+    store = open_store(str(old_file))
+    with store.reading() as session:
+        rows = session.execute(text("SELECT code, sha256, ordinal, design FROM photos ORDER BY ordinal")).all()
+        assert session.execute(text("PRAGMA foreign_key_check")).all() == []
+    store.close()
+    assert rows == [("AAAAA1", "b", 1, None), ("AAAAA1", "a", 2, None)]
+
+
 def test_an_upgrade_that_breaks_off_leaves_the_old_tables(old_file, monkeypatch):
     def broken(config, revision):
         connection = config.attributes["connection"]

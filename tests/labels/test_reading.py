@@ -222,6 +222,13 @@ def test_a_very_large_photo_is_read_without_enlarging_it(close_up: tuple[str, Im
     assert ([one.payload for one in found.readings], found.width) == ([address], 5600)
 
 
+@pytest.mark.parametrize("mode", ["RGB", "L", "P", "RGBA"])
+def test_a_photo_is_made_no_larger_than_asked_for_and_never_larger_than_it_is(mode: str) -> None:
+    data = saved(Image.new("RGB", (900, 600), "red").convert(mode), "PNG" if mode in {"P", "RGBA"} else "JPEG")
+    assert photo.upright(data, 300).size == (300, 200)
+    assert photo.upright(data, 1000).size == photo.upright(data).size == (900, 600)
+
+
 def test_an_empty_file_is_refused() -> None:
     with pytest.raises(LabelError, match="photo is empty"):
         read_photo(b"")

@@ -8,12 +8,12 @@ from sqlalchemy import text
 from stash.db.models import Photo
 from stash.db.store import open_store
 from stash.errors import Conflict, InvalidInput, NotFound, StashError
-from stash.services import archive, photos, pictures
+from stash.services import archive, arrivals, history, photos, pictures
 from stash.services.rows import delete_row, get_row, save_row
 from stash.services.verify import verify
 from tests.services.camera import bomb, photo, unpack_here
 from tests.services.test_archive import NOW
-from tests.services.workshop import BIN_A, BIN_B, CARBS, PROJECT, RUNNER
+from tests.services.workshop import BIN_A, BIN_B, CARBS, PROJECT, RUNNER, SHELF
 
 THINGS = [("machine", RUNNER), ("lot", CARBS), ("place", BIN_A), ("design", "carb-0")]
 
@@ -166,6 +166,17 @@ def test_a_renamed_design_keeps_its_photos_and_none_with_photos_is_deleted(works
     assert len(photos.photos_of(workshop, "design", "module-86")) == 1
     with pytest.raises(Conflict, match="has photos"):
         delete_row(workshop, "designs", {"key": "module-86"}, None, "Ann")
+
+
+def test_an_act_whose_thing_has_photos_since_is_not_undone(workshop, quick):
+    done = arrivals.arrive(workshop, "places", {"name": "Bin C", "inside": SHELF}, who="Ann")
+    shown = added(workshop, "place", done.codes[0])
+    with pytest.raises(Conflict, match="has photos"):
+        history.undo(workshop, done.batch, who="Ann")
+    photos.remove_photo(workshop, shown.id, who="Ann")
+    history.undo(workshop, done.batch, who="Ann")
+    assert done.codes[0] not in workshop.stock().places
+    assert verify(workshop).ok
 
 
 def test_verify_tells_what_is_gone_damaged_and_nobodys(workshop, quick):

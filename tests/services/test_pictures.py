@@ -125,7 +125,7 @@ ATTACKS = {
         b"\x00\x00\x00\x08\x00\x00\x00\x08", b"\x7f\xff\xff\xff\x7f\xff\xff\xff"
     ),
     "half a JPEG's head": photo()[:300],
-    "half a HEIC": photo("HEIF")[:1500],
+    **{f"half a {kind}": photo(kind)[: len(photo(kind)) // 2] for kind in ("JPEG", "PNG", "WEBP", "HEIF")},
 }
 
 

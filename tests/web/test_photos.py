@@ -89,6 +89,14 @@ def test_what_is_no_photo_is_refused_and_the_good_ones_are_kept(visitor, shop):
     assert len(photos_of(shop, "lot", CARBS)) == 1
 
 
+def test_the_list_of_machines_to_print_shows_the_first_photo_of_each(visitor, shop):
+    assert '<th scope="col">photo' not in visitor.open("/machines/papers").body
+    sent(visitor, f"/machines/{RUNNER}", ("a.jpg", photo()), ("b.jpg", photo(colour="navy")))
+    page = visitor.open("/machines/papers")
+    assert page.body.count("/photos/small/") == 1
+    assert photos_of(shop, "machine", RUNNER)[0].sha256 in page.body
+
+
 def test_nothing_chosen_and_far_too_many_are_told(visitor):
     assert "No photo was chosen" in sent(visitor, f"/lots/{CARBS}").text
     assert "at most 20" in sent(visitor, f"/lots/{CARBS}", *[("a.jpg", b"x")] * 21).text
