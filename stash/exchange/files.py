@@ -8,8 +8,10 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import BinaryIO
 
 from stash.errors import Conflict, InvalidInput, NotFound, StorageError
 from stash.exchange import csv_text
@@ -129,10 +131,24 @@ def _renderers() -> dict[str, Callable[[CellTables], bytes]]:
 
 def write_atomically(path: Path, data: bytes) -> None:
     """Write a file so that at any moment the old or the new one is there, whole."""
+    with written_atomically(path) as file:
+        file.write(data)
+
+
+@contextmanager
+def written_atomically(path: Path) -> Iterator[BinaryIO]:
+    """Open a file to be written piece by piece; at any moment the old or the new one is there, whole.
+
+    Args:
+        path: Its name.
+
+    Yields:
+        The new file, under another name until it is whole.
+    """
     handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
+        with os.fdopen(handle, "w+b") as file:
+            yield file
             file.flush()
             os.fsync(file.fileno())
         Path(name).chmod(0o644)

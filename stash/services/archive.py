@@ -17,12 +17,14 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
+import re
 import zipfile
+import zlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from sqlalchemy import Date, func, insert, select, text
 from sqlalchemy.orm import Session
@@ -34,7 +36,7 @@ from stash.db.rows import RowValues
 from stash.db.store import Store
 from stash.db.unit import Work
 from stash.errors import Conflict, InvalidInput, NotFound
-from stash.exchange.files import read_bytes, render_bytes, write_atomically
+from stash.exchange.files import read_bytes, render_bytes, write_atomically, written_atomically
 from stash.kernel.tables import TABLES
 from stash.services.load_entries import Incoming
 from stash.services.tables import examined, exported
@@ -43,6 +45,7 @@ FORMAT = 1
 RECORDS = ("batches", "movements", "changes", "printed", "settings", "photos", "sheets", "sheet_rows", "shelf_adds")
 """The program's own tables that travel along, in an order in which references point backwards."""
 _LARGEST_MEMBER = 2_000_000_000
+_SHA256 = re.compile(r"[0-9a-f]{64}\Z")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +79,10 @@ def archive(store: Store, path: str | Path, *, now: dt.datetime) -> Archived:
             counts[name] = len(lines)
             members[f"ledger/{name}.jsonl"] = "".join(line + "\n" for line in lines).encode()
         photos = sorted(set(session.execute(select(Photo.sha256)).scalars()))
-    members |= {f"photos/{digest}": _photo(store, digest) for digest in photos}
-    data = _zipped(members, now)
-    write_atomically(Path(path), data)
-    return Archived(sum(len(rows) for rows in tables.values()), counts["movements"], len(photos), len(data))
+    with written_atomically(Path(path)) as file:
+        _zip(file, members, store, photos, now)
+        size = file.tell()
+    return Archived(sum(len(rows) for rows in tables.values()), counts["movements"], len(photos), size)
 
 
 def restore(store: Store, path: str | Path) -> Archived:
@@ -94,25 +97,25 @@ def restore(store: Store, path: str | Path) -> Archived:
         InvalidInput: It is not an archive, or a member is missing or damaged; says which. Nothing was written.
         Conflict: The database is not empty.
     """
-    try:
-        data = Path(path).read_bytes()
-    except FileNotFoundError:
-        raise NotFound(f"There is no file {path}", "Check the name.") from None
-    members = _checked(data)
-    tables = read_bytes("tables.zip", _zipped_tables(members))
-    records = {name: _lines(members, name) for name in RECORDS}
-    photos = _photos(members)
+    with _opened(Path(path)) as zipped:
+        digests = _manifest(zipped)
+        photos = _photos(digests)
+        members = {name: _member(zipped, name, digest) for name, digest in digests.items() if name not in photos}
+        for name, digest in photos.items():  # one at a time: all of them may be more than fit into memory
+            _member(zipped, name, digest)
+        tables = read_bytes("tables.zip", _zipped_tables(members))
+        records = {name: _lines(members, name) for name in RECORDS}
 
-    def act(work: Work) -> int:
-        _refuse_filled(work.session)
-        incoming = examined(work.session, tables)
-        return _fill(work, incoming, records)
+        def act(work: Work) -> int:
+            _refuse_filled(work.session)
+            incoming = examined(work.session, tables)
+            return _fill(work, incoming, records)
 
-    rows = store.write("restore", "restored an archive", act)
-    for digest, content in photos.items():
-        store.photos.mkdir(parents=True, exist_ok=True)
-        write_atomically(store.photos / digest, content)
-    return Archived(rows, len(records["movements"]), len(photos), len(data))
+        rows = store.write("restore", "restored an archive", act)
+        for name, digest in photos.items():
+            store.photos.mkdir(parents=True, exist_ok=True)
+            write_atomically(store.photos / digest, _member(zipped, name, digest))
+    return Archived(rows, len(records["movements"]), len(photos), Path(path).stat().st_size)
 
 
 def _table_members(tables: Mapping[str, list[list[str]]]) -> Iterator[tuple[str, bytes]]:
@@ -154,59 +157,64 @@ def _photo(store: Store, digest: str) -> bytes:
     return content
 
 
-def _photos(members: Mapping[str, bytes]) -> dict[str, bytes]:
-    """Return ``{SHA-256: content}``; a name that is anything else could lead out of the photo folder."""
-    photos = {name.removeprefix("photos/"): data for name, data in members.items() if name.startswith("photos/")}
-    for name, content in photos.items():
-        if hashlib.sha256(content).hexdigest() != name:
-            raise InvalidInput(
-                f"photos/{name} in the archive is not named as its content asks",
-                "Use another copy; nothing was written.",
-            )
+def _zip(file: BinaryIO, members: Mapping[str, bytes], store: Store, photos: list[str], now: dt.datetime) -> None:
+    digests = {name: hashlib.sha256(content).hexdigest() for name, content in members.items()}
+    digests |= {f"photos/{digest}": digest for digest in photos}
+    manifest = {"format": FORMAT, "made": now.isoformat(), "version": __version__, "members": digests}
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as zipped:
+        zipped.writestr("manifest.json", json.dumps(manifest, indent=1))
+        for name, content in members.items():
+            zipped.writestr(name, content)
+        for digest in photos:
+            zipped.writestr(f"photos/{digest}", _photo(store, digest), compress_type=zipfile.ZIP_STORED)
+
+
+_USE_ANOTHER = "Use another copy; nothing was written."
+
+
+def _opened(path: Path) -> zipfile.ZipFile:
+    try:
+        return zipfile.ZipFile(path)
+    except FileNotFoundError:
+        raise NotFound(f"There is no file {path}", "Check the name.") from None
+    except zipfile.BadZipFile as error:
+        raise InvalidInput(f"This is not an archive of ours, or it is damaged ({error})", _USE_ANOTHER) from error
+
+
+def _manifest(zipped: zipfile.ZipFile) -> dict[str, str]:
+    """Return what the archive should hold, ``{member: SHA-256}``; all of it is there."""
+    try:
+        manifest = json.loads(zipped.read("manifest.json"))
+        digests: dict[str, str] = dict(manifest["members"])
+        format_ = manifest["format"]
+    except (zipfile.BadZipFile, KeyError, TypeError, ValueError) as error:
+        raise InvalidInput(f"This is not an archive of ours, or it is damaged ({error})", _USE_ANOTHER) from error
+    if format_ != FORMAT:
+        raise InvalidInput(f"This archive has format {format_}, not {FORMAT}", "Use a newer version.")
+    missing = sorted(set(digests) - set(zipped.namelist()))
+    if missing:
+        raise InvalidInput(f"The archive lacks {missing[0]}", _USE_ANOTHER)
+    return digests
+
+
+def _photos(digests: Mapping[str, str]) -> dict[str, str]:
+    """Return the photos of a manifest; a name that is no SHA-256 could lead out of the photo folder."""
+    photos = {name: digest for name, digest in digests.items() if name.startswith("photos/")}
+    for name, digest in photos.items():
+        if name != f"photos/{digest}" or not _SHA256.match(digest):
+            raise InvalidInput(f"{name} in the archive is not named as its content asks", _USE_ANOTHER)
     return photos
 
 
-def _zipped(members: Mapping[str, bytes], now: dt.datetime) -> bytes:
-    digests = {name: hashlib.sha256(content).hexdigest() for name, content in members.items()}
-    manifest = {"format": FORMAT, "made": now.isoformat(), "version": __version__, "members": digests}
-    out = BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as zipped:
-        zipped.writestr("manifest.json", json.dumps(manifest, indent=1))
-        for name, content in members.items():
-            how = zipfile.ZIP_STORED if name.startswith("photos/") else zipfile.ZIP_DEFLATED
-            zipped.writestr(name, content, compress_type=how)
-    return out.getvalue()
-
-
-def _checked(data: bytes) -> dict[str, bytes]:
-    """Return the members of an archive, each proven by its checksum."""
-    hint = "Use another copy; nothing was written."
-    try:
-        with zipfile.ZipFile(BytesIO(data)) as zipped:
-            manifest = json.loads(zipped.read("manifest.json"))
-            digests: dict[str, str] = manifest["members"]
-            if manifest["format"] != FORMAT:
-                raise InvalidInput(
-                    f"This archive has format {manifest['format']}, not {FORMAT}", "Use a newer version."
-                )
-            missing = sorted(set(digests) - set(zipped.namelist()))
-            if missing:
-                raise InvalidInput(f"The archive lacks {missing[0]}", hint)
-            return {name: _member(zipped, name, digest) for name, digest in digests.items()}
-    except (zipfile.BadZipFile, KeyError, TypeError, json.JSONDecodeError) as error:
-        raise InvalidInput(f"This is not an archive of ours, or it is damaged ({error})", hint) from error
-
-
 def _member(zipped: zipfile.ZipFile, name: str, digest: str) -> bytes:
-    hint = "Use another copy; nothing was written."
     if zipped.getinfo(name).file_size > _LARGEST_MEMBER:
-        raise InvalidInput(f"{name} in the archive is too large", hint)
+        raise InvalidInput(f"{name} in the archive is too large", _USE_ANOTHER)
     try:
         content = zipped.read(name)
-    except (zipfile.BadZipFile, OSError, EOFError) as error:
-        raise InvalidInput(f"{name} in the archive is damaged ({error})", hint) from error
+    except (zipfile.BadZipFile, zlib.error, OSError, EOFError, RuntimeError) as error:
+        raise InvalidInput(f"{name} in the archive is damaged ({error})", _USE_ANOTHER) from error
     if hashlib.sha256(content).hexdigest() != digest:
-        raise InvalidInput(f"{name} in the archive is damaged: its checksum differs", hint)
+        raise InvalidInput(f"{name} in the archive is damaged: its checksum differs", _USE_ANOTHER)
     return content
 
 

@@ -1,5 +1,7 @@
+import hashlib
 import json
 import threading
+import tracemalloc
 import zipfile
 
 import pytest
@@ -218,10 +220,28 @@ def test_photos_travel_in_the_archive_from_either_engine_to_either(workshop, qui
     other.close()
 
 
+def test_an_archive_holds_one_photo_at_a_time_in_memory(workshop, other_store, tmp_path):
+    big = 8 * 1024**2
+    for each in range(6):
+        data = bytes([each]) * big
+        digest = hashlib.sha256(data).hexdigest()
+        workshop.photos.mkdir(exist_ok=True)
+        (workshop.photos / digest).write_bytes(data)
+        row = {"sha256": digest, "media_type": "image/jpeg", "width": 1, "height": 1, "added_at": NOW}
+        with workshop.writing("ann", "photo") as work:
+            work.session.add(Photo(code=RUNNER, **row))
+    tracemalloc.start()
+    try:
+        archive.archive(workshop, tmp_path / "all.zip", now=NOW)
+        archive.restore(other_store, tmp_path / "all.zip")
+        assert tracemalloc.get_traced_memory()[1] < 3 * big
+    finally:
+        tracemalloc.stop()
+    assert verify(other_store).ok
+
+
 def rewritten(source, target, change):
     """An archive with other members and a manifest that agrees, as an attacker would make one."""
-    import hashlib
-
     with zipfile.ZipFile(source) as old:
         members = {name: old.read(name) for name in old.namelist()}
     manifest = json.loads(members.pop("manifest.json"))
