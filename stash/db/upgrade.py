@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import sqlite3
-from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, inspect, text
 from sqlalchemy.exc import DBAPIError
 
+from stash.db.copies import keep_copy
 from stash.db.engines import sqlite_file, writing_engine
 from stash.errors import StorageError
 
@@ -80,18 +80,8 @@ def _upgrade_locked(connection: Connection) -> None:
     if here == HEAD:
         return
     if here is not None:
-        _copy_file(connection, here)
+        file = sqlite_file(connection.engine.url)
+        if file is not None:
+            keep_copy(file, f"version-{HEAD}", now=dt.datetime.now(dt.UTC))
     config.attributes["connection"] = connection
     command.upgrade(config, "head")
-
-
-def _copy_file(connection: Connection, revision: str) -> Path | None:
-    """Copy a SQLite file beside itself, dated, before it is changed."""
-    file = sqlite_file(connection.engine.url)
-    if file is None:
-        return None
-    moment = dt.datetime.now(dt.UTC).strftime("%Y%m%d-%H%M%S")
-    copy = file.with_name(f"{file.stem}-before-{revision}-{moment}{file.suffix}")
-    with closing(sqlite3.connect(file)) as source, closing(sqlite3.connect(copy)) as target:
-        source.backup(target)
-    return copy

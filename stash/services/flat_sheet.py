@@ -22,6 +22,7 @@ from stash.services.flat_memory import remember
 from stash.services.flat_plan import Plan, Planned, make_plan
 from stash.services.flat_writes import write_rows
 from stash.services.handling import Done, done
+from stash.services.tables import copy_before_load
 from stash.services.titles import lot_title, place_path
 
 __all__ = [
@@ -81,6 +82,7 @@ def accept(store: Store, name: str, data: bytes, choices: Choices | None, who: s
 
     def act(work: Work) -> Done:
         plan = make_plan(store, work.session, name, data, chosen)
+        copy_before_load(store, work)
         written = write_rows(work, plan)
         columns = dict(zip(name_columns(plan.grid.header), (guess.field for guess in plan.columns), strict=True))
         own = {plain(each) for each in (CODE, REASON, ROW)}

@@ -6,6 +6,7 @@ stored and not in the file stay; cells of columns that are not in the file stay 
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
@@ -13,7 +14,8 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from stash.db.models import ROWS
+from stash.db.copies import keep_copy
+from stash.db.models import ROWS, Batch
 from stash.db.rows import identity_cells
 from stash.db.store import Store
 from stash.db.unit import Work
@@ -101,6 +103,8 @@ def load(
         report = _examine(work.session, incoming)
         if not report.ok:
             return report
+        if ledger and any(counts.added or counts.changed for counts in report.tables.values()):
+            copy_before_load(store, work)
         write(work, incoming, ledger=ledger)
         return LoadReport(report.tables, (), work.batch if work.changed else None)
 
@@ -108,6 +112,16 @@ def load(
         return store.write(who, why, in_one)
     with store.reading() as session:
         return _examine(session, read_entries(tables))
+
+
+def copy_before_load(store: Store, work: Work) -> None:
+    """Keep a dated copy of a file that holds anything, before rows from outside are written into it.
+
+    Raises:
+        StorageError: No copy could be made.
+    """
+    if store.file is not None and work.session.scalar(select(Batch.id).limit(1)) is not None:
+        keep_copy(store.file, "load", now=dt.datetime.now(dt.UTC))
 
 
 def _examine(session: Session, incoming: Incoming) -> LoadReport:

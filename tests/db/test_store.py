@@ -15,6 +15,7 @@ from sqlalchemy import func, select, text
 from sqlalchemy.exc import StatementError
 
 from stash.db import models, upgrade
+from stash.db.copies import copies
 from stash.db.engines import database_url, default_file, make_engine
 from stash.db.rows import SEPARATOR
 from stash.db.store import Store, open_store
@@ -149,9 +150,8 @@ def test_an_older_file_is_upgraded_and_copied_before(old_file):
             assert session.execute(text("SELECT version_num FROM alembic_version")).scalar() == upgrade.HEAD
             assert session.execute(text("PRAGMA foreign_key_check")).all() == []
         store.close()
-    copies = list(old_file.parent.glob("old-before-0001-*.sqlite"))
-    assert len(copies) == 1
-    with closing(sqlite3.connect(copies[0])) as copy:
+    (copied,) = copies(old_file)
+    with closing(sqlite3.connect(copied)) as copy:
         assert copy.execute("SELECT version_num FROM alembic_version").fetchall() == [("0001",)]
         assert copy.execute("SELECT name FROM makers").fetchall() == [("Fenn",)]
 

@@ -2,12 +2,15 @@
 
 import csv
 import io
+import sqlite3
+from contextlib import closing
 
 import pytest
 from sqlalchemy import func, select
 
+from stash.db.copies import copies, copies_folder
 from stash.db.models import Batch, Movement
-from stash.errors import NotFound
+from stash.errors import NotFound, StorageError
 from stash.exchange.raw import raw_table
 from stash.services.tables import export, export_path, load, load_bytes, load_path
 
@@ -639,3 +642,28 @@ def test_thousands_of_unknown_keys_are_all_told(store):
     rows = "".join(f"d{n},kk{n},D\n" for n in range(2000))
     report = load(store, raw({"kinds": "key,name\nkx,K\n", "designs": "key,kind,name\n" + rows}), "ann")
     assert len(report.errors) == 2000
+
+
+@pytest.mark.parametrize("store", ["sqlite"], indirect=True)
+def test_a_load_that_changes_something_keeps_a_copy_of_what_was_there(store):
+    makers = {"makers": raw_table([["key", "name"], ["fen", "Fenn"]])}
+    renamed = {"makers": raw_table([["key", "name"], ["fen", "Fennaby"]])}
+    load(store, makers, "Ann")
+    assert copies(store.file) == ()  # there was nothing to lose
+    load(store, makers, "Ann")
+    load(store, renamed, "Ann", dry_run=True)
+    load(store, {"makers": raw_table([["key"], ["new one"]])}, "Ann")
+    assert copies(store.file) == ()
+    load(store, renamed, "Ann")
+    (copied,) = copies(store.file)
+    with closing(sqlite3.connect(copied)) as kept:
+        assert kept.execute("SELECT name FROM makers").fetchall() == [("Fenn",)]
+
+
+@pytest.mark.parametrize("store", ["sqlite"], indirect=True)
+def test_a_load_without_room_for_a_copy_writes_nothing(store):
+    load(store, {"makers": raw_table([["key", "name"], ["fen", "Fenn"]])}, "Ann")
+    copies_folder(store.file).write_text("in the way")
+    with pytest.raises(StorageError, match="No copy"):
+        load(store, {"makers": raw_table([["key", "name"], ["fen", "Fennaby"]])}, "Ann")
+    assert export(store)["makers"] == [["fen", "Fenn", ""]]
