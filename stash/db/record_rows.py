@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from sqlalchemy import JSON, CheckConstraint, Index
+from sqlalchemy import JSON, BigInteger, CheckConstraint, Index, Integer
 from sqlalchemy.orm import Mapped, mapped_column
 
 from stash.db.base import Base, refers
@@ -175,3 +175,17 @@ class ShelfAdd(Base):
     digest: Mapped[str]
     lot: Mapped[str | None]
     batch: Mapped[int | None] = refers("batches.id")
+
+
+class Findable(Base):
+    """What the search box looks through: one folded text for each machine, place, model, design and lot.
+
+    Made from other rows by ``stash.db.findable`` in the transaction that changes them; never written by hand.
+    """
+
+    __tablename__ = "findable"
+    __table_args__ = (Index("ix_findable_type_key", "type", "key", unique=True),)
+    id: Mapped[int] = mapped_column(BigInteger().with_variant(Integer, "sqlite"), primary_key=True, autoincrement=False)
+    type: Mapped[str]
+    key: Mapped[str]
+    text: Mapped[str]

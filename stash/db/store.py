@@ -24,6 +24,8 @@ from stash.db.engines import (
     sqlite_file,
     writing_engine,
 )
+from stash.db.find_rows import has_index
+from stash.db.findable import is_bare, rebuild
 from stash.db.models import Revision
 from stash.db.unit import Work
 from stash.db.upgrade import upgrade
@@ -57,6 +59,7 @@ class Store:
         self._snapshots: dict[str, tuple[int, object]] = {}
         self._derived: dict[str, tuple[tuple[object, ...], object]] = {}
         self._lock = threading.Lock()
+        self._indexed: bool | None = None
 
     @property
     def file(self) -> Path | None:
@@ -136,6 +139,12 @@ class Store:
         """How often ``catalogue`` or ``stock`` was written."""
         return session.execute(select(Revision.counter).where(Revision.name == name)).scalar_one()
 
+    def indexed(self, session: Session) -> bool:
+        """Whether the search box has an index of trigrams; looked up once."""
+        if self._indexed is None:
+            self._indexed = has_index(session.connection())
+        return self._indexed
+
     def derived(self, name: str, source: object, make: Callable[[], T]) -> T:
         """Return something made from a snapshot, made once for as long as the snapshot is the same.
 
@@ -194,6 +203,7 @@ def open_store(url: str | None = None, photos: Path | None = None) -> Store:
             file.parent.mkdir(parents=True, exist_ok=True)
         upgrade(engine)
         _enter_revisions(engine)
+        _fill_findable(engine)
     except (SQLAlchemyError, OSError) as error:
         engine.dispose()
         raise StorageError(
@@ -214,6 +224,15 @@ def _enter_revisions(engine: Engine) -> None:
     if missing:
         with writing_engine(engine).begin() as connection:
             connection.execute(insert(Revision), missing)
+
+
+def _fill_findable(engine: Engine) -> None:
+    """Make the texts of the search box where an upgrade left none."""
+    with engine.connect() as connection:
+        bare = is_bare(connection)
+    if bare:
+        with writing_engine(engine).begin() as connection:
+            rebuild(connection)
 
 
 def _first_line(error: Exception) -> str:

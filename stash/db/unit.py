@@ -17,6 +17,7 @@ from sqlalchemy import Table as SqlTable
 from sqlalchemy import and_, bindparam, delete, event, insert, inspect, update
 from sqlalchemy.orm import Session
 
+from stash.db import findable
 from stash.db.models import CODE_TYPES, ROWS, Batch, Change, Code, Movement, Revision, Row
 from stash.db.references import referrers
 from stash.db.rows import identity_text, image, revision_name
@@ -46,6 +47,8 @@ class Work:
         self.undoes = undoes
         self._batch: int | None = None
         self._touched: set[str] = set()
+        self._stale: findable.Stale = {}
+        self._unseen = False
         event.listen(session, "before_flush", self._before_flush)
 
     @property
@@ -165,8 +168,12 @@ class Work:
             self._touched.add("stock")
 
     def finish(self) -> None:
-        """Flush, and move the revision counters of what was touched."""
+        """Flush, move the revision counters of what was touched, and make anew what the search box looks through."""
         self.session.flush()
+        if self._unseen:
+            findable.rebuild(self.session.connection())
+        elif self._stale:
+            findable.refresh(self.session.connection(), self._stale)
         for name in sorted(self._touched):
             self.session.connection().execute(
                 update(Revision).where(Revision.name == name).values(counter=Revision.counter + 1)
@@ -175,9 +182,14 @@ class Work:
     def touch(self, *names: str) -> None:
         """Say that ``catalogue`` or ``stock`` changed in a way not seen here."""
         self._touched.update(names)
+        self._unseen = True
 
     def _remember(self, table: str, pairs: Iterable[tuple[Mapping[str, Any] | None, Mapping[str, Any] | None]]) -> None:
         batch = self.batch
+        pairs = list(pairs)
+        if table in findable.OF:
+            written = (row[findable.OF[table]] for pair in pairs for row in pair if row is not None)
+            self._stale.setdefault(table, set()).update(key for key in written if key)
         rows = [
             {
                 "batch": batch,

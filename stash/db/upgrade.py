@@ -14,7 +14,7 @@ from stash.db.copies import keep_copy
 from stash.db.engines import sqlite_file, writing_engine
 from stash.errors import StorageError
 
-HEAD = "0007"
+HEAD = "0008"
 """The newest migration; a database at it opens without Alembic being imported."""
 
 MIGRATIONS = Path(__file__).with_name("migrations")

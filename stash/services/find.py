@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
+from rapidfuzz import fuzz
+
+from stash.db.find_rows import SHORTEST, Hit, matching, nearly
+from stash.db.findable import fold
 from stash.db.store import Store
 from stash.fit.catalogue import Catalogue
 from stash.kernel.codes import Code, parse_code
 from stash.plan.facts import Stock
 from stash.services.parts import near_numbers, numbers_like
 from stash.services.standard_parts import hits
-from stash.services.titles import kind_name, lot_title, machine_title, model_title, place_path
+from stash.services.titles import lot_title, machine_title, model_title, place_path
 
 MOST = 200
 """How many hits are worth showing. Source: project decision."""
+_CANDIDATES, _NEAR = 200, 20
+"""How many texts are looked at for a slip, and how many are told. Source: project decision."""
+_ALIKE = 75
+"""How alike a word must be to one that is there, of 100. Source: project decision."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +63,11 @@ def find(store: Store, text: str) -> tuple[Found, ...]:
     exact = tuple(dict.fromkeys(_exact(catalogue, stock, text.strip())))
     if any(hit.sure and hit.type in {"place", "machine", "lot"} for hit in exact):
         return exact
-    words = text.casefold().split()
-    loose = (hit for hit in _worded(catalogue, stock, words) if words)
+    words = fold(text).split()
     known = {(hit.type, hit.code) for hit in exact}
-    more = [hit for hit in loose if (hit.type, hit.code) not in known]
+    more = (
+        [hit for hit in _worded(store, catalogue, stock, words) if (hit.type, hit.code) not in known] if words else []
+    )
     return (*exact, *more)[:MOST]
 
 
@@ -106,28 +115,42 @@ def _exact(catalogue: Catalogue, stock: Stock, text: str) -> Iterator[Found]:
             yield Found("design", row.design, catalogue.design[row.design].name, f"reads like {row.number}")
 
 
-def _worded(catalogue: Catalogue, stock: Stock, words: list[str]) -> Iterator[Found]:
-    for haystack, hit in _all(catalogue, stock):
-        folded = haystack.casefold()
-        if all(word in folded for word in words):
+def _worded(store: Store, catalogue: Catalogue, stock: Stock, words: list[str]) -> Iterator[Found]:
+    """Yield what holds every word; where nothing does, what nearly does."""
+    with store.reading() as session:
+        indexed = store.indexed(session)
+        found = matching(session, words, MOST, indexed=indexed)
+        near = nearly(session, words, _CANDIDATES) if indexed and not found else []
+    for type_, key in found:
+        hit = _named(catalogue, stock, type_, key)
+        if hit is not None:
             yield hit
+    for type_, key in _likest(words, near):
+        hit = _named(catalogue, stock, type_, key)
+        if hit is not None:
+            yield replace(hit, detail="; ".join(filter(None, ("nearly that", hit.detail))))
 
 
-def _all(catalogue: Catalogue, stock: Stock) -> Iterator[tuple[str, Found]]:
-    for machine in sorted(stock.machines.values(), key=lambda row: row.code):
-        title = machine_title(catalogue, machine)
-        yield f"{title} {machine.state} {machine.serial}", Found("machine", machine.code, title, machine.state)
-    for place in sorted(stock.places.values(), key=lambda row: row.name):
-        yield place.name, Found("place", place.code, place.name, place_path(stock, place.inside))
-    for model in catalogue.model:
-        yield f"{model} {model_title(catalogue, model)}", Found("model", model, model_title(catalogue, model))
-    for design in catalogue.design.values():
-        numbers = " ".join(row.number for row in catalogue.numbers_of.get(design.key, ()))
-        title = design.name or design.key
-        haystack = f"{design.key} {title} {kind_name(catalogue, design.kind)} {numbers}"
-        yield haystack, Found("design", design.key, title, numbers)
-    for lot in sorted(stock.lots.values(), key=lambda row: row.code):
-        title = lot_title(catalogue, lot)
-        numbers = " ".join(row.number for row in catalogue.numbers_of.get(lot.design, ()))
-        haystack = f"{title} {kind_name(catalogue, lot.kind)} {numbers} {lot.number_seen} {lot.note} {lot.condition}"
-        yield haystack, Found("lot", lot.code, title, place_path(stock, lot.place))
+def _likest(words: list[str], near: list[tuple[Hit, str]]) -> list[Hit]:
+    """Return the candidates in which every long word is but a slip away, the likest first."""
+    long = [word for word in words if len(word) > SHORTEST]
+    ranked = []
+    for at, (hit, said) in enumerate(near):
+        there = said.split()
+        likeness = min(max(fuzz.ratio(word, each) for each in there) for word in long) if there else 0
+        short = all(word in said for word in words if word not in long)
+        if likeness >= _ALIKE and short:
+            ranked.append((-likeness, at, hit))
+    return [hit for _, _, hit in sorted(ranked)][:_NEAR]
+
+
+def _named(catalogue: Catalogue, stock: Stock, type_: str, key: str) -> Found | None:
+    """Return a hit as it is shown, None where it went in the meantime."""
+    if type_ == "design" and key in catalogue.design:
+        design = catalogue.design[key]
+        numbers = " ".join(row.number for row in catalogue.numbers_of.get(key, ()))
+        return Found("design", key, design.name or key, numbers)
+    if type_ == "model" and key in catalogue.model:
+        return Found("model", key, model_title(catalogue, key))
+    hit = thing(catalogue, stock, key)
+    return replace(hit, sure=False) if hit else None

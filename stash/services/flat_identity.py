@@ -248,9 +248,18 @@ class Identifier:
             said = _Said(kinds=(new_key(value),), sure=True, new_kind="" if known else value.strip())
         elif how == "none":
             said = _Said()._replace(doubts=(Doubt("what", "not known what it is, as answered"),))
+        elif new_key(answer):
+            said = self._typed_kind(answer)
         if said is not None:
             self._asking.ask(key, "What is it?", free=True)
         return said
+
+    def _typed_kind(self, text: str) -> _Said:
+        """Return the kind somebody typed by its key or name, a new one where there is none of that name."""
+        wanted = plain(text)
+        known = [row.key for row in self._catalogue.kind.values() if wanted in {plain(row.key), plain(row.name)}]
+        new = "" if known or new_key(text) in self._catalogue.kind else text.strip()
+        return _Said(kinds=(known[0] if known else new_key(text),), sure=True, new_kind=new)
 
     def _spelt(self, texts: Texts, guess: KindGuess) -> tuple[Doubt, ...]:
         if not guess.spelt:

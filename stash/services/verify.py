@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import select, text
+from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
+from stash.db.findable import drifted
 from stash.db.models import CODE_TYPES, ROWS, Code, Lot, Movement, Photo, Place
 from stash.db.store import Store
 from stash.kernel.ends import parse_end
@@ -65,6 +67,7 @@ def verify(store: Store) -> Verified:
             *contradictions(entries, lots),
             *_nowhere(session, entries),
             *_codes(session),
+            *_findable(store, session),
         ]
         photos: dict[str, str] = {}
         for row in session.execute(select(Photo).order_by(Photo.id.desc())).scalars():
@@ -72,6 +75,25 @@ def verify(store: Store) -> Verified:
         rows = sum(len(session.execute(select(row.version)).all()) for row in ROWS.values())
     problems += _photos(store, photos)
     return Verified(tuple(problems), rows, len(entries), len(photos))
+
+
+def _findable(store: Store, session: Session) -> Iterator[str]:
+    """What the search box looks through, beside what it should be."""
+    wrong = drifted(session.connection())
+    if wrong:
+        said = ", ".join(f"{type_} {key}" for type_, key in wrong[:5])
+        yield f"The search box has {len(wrong)} texts that are not what they should be ({said})"
+    if store.indexed(session) and session.get_bind().dialect.name == "sqlite" and not _index_is_whole(session):
+        yield "The index of the search box differs from its texts"
+
+
+def _index_is_whole(session: Session) -> bool:
+    """Let FTS5 compare its index with the texts. Source: SQLite, FTS5 extension, 6.5 integrity-check."""
+    try:
+        session.execute(text("INSERT INTO findable_trigrams(findable_trigrams, rank) VALUES ('integrity-check', 1)"))
+    except DatabaseError:
+        return False
+    return True
 
 
 def _engine(session: Session) -> Iterator[str]:

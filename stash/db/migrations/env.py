@@ -11,6 +11,7 @@ from typing import Any, Literal
 import sqlalchemy as sa
 from alembic import context
 
+from stash.db.find_rows import is_ours
 from stash.db.models import Base, Micro, Moment
 
 
@@ -31,6 +32,7 @@ context.configure(
     render_as_batch=True,
     transactional_ddl=True,
     render_item=render_item,
+    include_name=lambda name, _type, _parents: not is_ours(name),
 )
 with context.begin_transaction():
     context.run_migrations()
