@@ -95,7 +95,10 @@ def offers(store: Store, hint: Hint, most: int = 6) -> Offers:
     except InvalidInput as error:
         return Offers((), problem=error)
     shares = {key: share * (1 + likely[key]) for key, share in told.ranking if share > _UNLIKELY}
-    ranked = sorted(shares, key=lambda key: (-shares[key], design_name(catalogue, key)))
+    owned: Counter[str] = Counter()
+    for lot in stock.lots.values():
+        owned[lot.design] += lot.quantity
+    ranked = sorted(shares, key=lambda key: (-shares[key], -owned[key], design_name(catalogue, key)))
     shown = tuple(_offer(catalogue, catalogue.design[key], "") for key in ranked[:most])
     return Offers(shown, max(0, len(ranked) - most), told.next.measure if told.next else "")
 

@@ -97,10 +97,15 @@ def which(sitting: str) -> str:
 @bp.post("/<sitting>/add")
 def add(sitting: str) -> Response | tuple[str, int] | str:
     """Put a part on the shelf; without a pick, only look what it may be."""
-    typed, pick = _typed(request.form), request.form.get("pick", "")
+    quick, pick = request.headers.get("X-Shelf") is not None, request.form.get("pick", "")
+    try:
+        typed = _typed(request.form)
+    except NotFound as error:
+        if quick:
+            return _refused(sitting, Typed({}), error, quick=True)
+        raise
     if not pick:
         return _page(sitting, typed)
-    quick = request.headers.get("X-Shelf") is not None
     try:
         cells = _lot_cells(typed, pick)
         done = shelf.book(store(), sitting, typed.token, cells, typed.answers, who=who())

@@ -185,6 +185,12 @@ def test_what_the_machine_it_came_off_carried_is_offered_first(workshop):
     assert offered(workshop, kind="module", place=BIN_B, from_machine=DONOR) == ["module-55", "module-85"]
 
 
+def test_of_equally_likely_designs_the_one_there_are_more_of_comes_first(workshop):
+    assert offered(workshop, kind="carb", place=BIN_A) == ["carb-0", "carb-90"]
+    shelf.book(workshop, SITTING, "token-0009", {**CARB, "quantity": "9"}, who="Ann")
+    assert offered(workshop, kind="carb", place=BIN_A) == ["carb-90", "carb-0"]
+
+
 def test_what_was_added_a_moment_ago_is_offered_first(workshop):
     before = [workshop.stock().lots[CARB_TURNED]]
     assert offered(workshop, kind="carb", place=SHELF, before=before)[0] == "carb-90"

@@ -229,6 +229,14 @@ def test_the_phone_gets_the_same_fragment_and_is_told_what_is_kept(visitor, new)
     assert (answer.status_code, answer.headers["X-Shelf"]) == (200, "kept")
 
 
+def test_a_part_for_a_bin_that_is_not_there_any_more_is_refused_and_not_sent_for_ever(visitor):
+    fields = {**visitor.open(AT).fields(), "kind": "carb", "pick": "carb-90", "place": CARBS}
+    answer = visitor.client.post(ADD, data=fields, headers={"X-Shelf": "1"})
+    assert (answer.status_code, answer.headers["X-Shelf"]) == (400, "refused")
+    assert CARBS in answer.get_data(as_text=True)
+    assert visitor.client.post(ADD, data=fields).status_code == 404
+
+
 def test_an_answer_that_is_no_acknowledgement_is_not_marked_as_one(visitor):
     answer = visitor.client.post(ADD, data={"token": "another-1"}, headers={"X-Shelf": "1"})
     assert answer.status_code == 400

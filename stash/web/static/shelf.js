@@ -65,13 +65,23 @@
       return line;
     }));
   };
-  const mend = (entry) => {
-    forget(entry);
+  function choose(kind) {
+    const radio = [...form.querySelectorAll("[name=kind]")].find((each) => each.value === kind);
+    if (radio) { radio.checked = true; if (form.elements.other) form.elements.other.value = ""; return; }
+    for (const each of form.querySelectorAll("[name=kind]")) each.checked = false;
+    if (form.elements.other) form.elements.other.value = kind;
+  }
+
+  const mend = async (entry) => {
+    const photo = entry.photo && await photos("readonly", (held) => held.get(entry.token)).catch(() => null);
+    const measured = {};
     for (const [name, text] of Object.entries(entry.fields)) {
-      const field = form.elements[name];
-      if (name !== "token" && name !== "csrf_token" && field) field.value = text;
+      if (name.startsWith("m-")) measured[name] = text;
+      else if (name === "kind") choose(text);
+      else if (name !== "place" && form.elements[name]) form.elements[name].value = text;
     }
-    show(); look(); form.scrollIntoView();
+    if (photo) { const held = new DataTransfer(); held.items.add(photo); form.elements.photo.files = held.files; }
+    forget(entry); show(); look(measured); form.scrollIntoView();
   };
 
   /* sending, one after the other, oldest first */
@@ -139,8 +149,8 @@
     which.innerHTML = html;
     if (at) which.querySelector(at)?.focus();
   };
-  const look = async () => {
-    const now = values(), query = new URLSearchParams();
+  const look = async (measured = {}) => {
+    const now = { ...values(), ...measured }, query = new URLSearchParams();
     for (const [name, text] of Object.entries(now)) if (["place", "kind", "q", "from_machine"].includes(name) || name.startsWith("m-")) query.set(name, text);
     const address = `${form.dataset.which}?${query}`;
     asked = address;
@@ -211,12 +221,6 @@
     show(); send(); look();
     said.scrollIntoView({ block: "start" });
   });
-  const choose = (kind) => {
-    const radio = [...form.querySelectorAll("[name=kind]")].find((each) => each.value === kind);
-    if (radio) { radio.checked = true; if (form.elements.other) form.elements.other.value = ""; return; }
-    for (const each of form.querySelectorAll("[name=kind]")) each.checked = false;
-    if (form.elements.other) form.elements.other.value = kind;
-  };
   said.addEventListener("submit", (event) => {
     const back = event.target;
     if (!back.matches("[data-take-back]")) return;
