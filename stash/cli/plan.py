@@ -9,6 +9,7 @@ import click
 
 from stash.cli.edge import command, no, opened, say_json, with_json, with_store
 from stash.cli.show import count, table
+from stash.cli.stopping import stoppable
 
 if TYPE_CHECKING:
     from stash.plan.answer import Missing, Plan, PlannedBuild, PlannedPart
@@ -16,34 +17,70 @@ if TYPE_CHECKING:
     from stash.services.open import Store
 
 
-@command("plan", "stash plan\nstash plan --work --donors --buy\nstash plan --gaps --seconds 30 --json")
+@command(
+    "plan",
+    "stash plan\nstash plan --work --donors --buy\nstash plan --up-to 50 --lists\n"
+    "stash plan --what-if work --what-if buy=25\nstash plan --gaps --seconds 30 --json",
+)
 @click.option("--donors", is_flag=True, help="Donors may be stripped; each costs what it is worth.")
 @click.option("--buy", is_flag=True, help="Designs with a price may be bought, within each build's budget.")
+@click.option("--up-to", metavar="MONEY", default="", help="As --buy, but at most so much over all builds.")
+@click.option("--strip", metavar="CODE", multiple=True, help="This donor may be stripped though the others may not.")
 @click.option("--work", is_flag=True, help="Parts that fit only with work, or need work, may be used.")
 @click.option("--gaps", is_flag=True, help="Plan every gap too, not the open builds alone.")
 @click.option("--seconds", type=click.FloatRange(0.1, 3600), default=10.0, show_default=True, help="Time to think.")
+@click.option("--lists", is_flag=True, help="Print what to take on the way along the bins, and what to buy.")
+@click.option(
+    "--what-if",
+    metavar="MORE",
+    multiple=True,
+    help="Show what more would give: work, donors, buy, buy=MONEY or strip:CODE; may be given several times.",
+)
+@click.option("--reserve", "keep", is_flag=True, help="Promise every loose part of the plan to its build.")
 @with_store
 @with_json
-def plan(*, donors: bool, buy: bool, work: bool, gaps: bool, seconds: float, db: str | None, as_json: bool) -> None:
+def plan(
+    *,
+    donors: bool,
+    buy: bool,
+    up_to: str,
+    strip: tuple[str, ...],
+    work: bool,
+    gaps: bool,
+    seconds: float,
+    lists: bool,
+    what_if: tuple[str, ...],
+    keep: bool,
+    db: str | None,
+    as_json: bool,
+) -> None:
     """Plan all open builds together, best overall and not first come first served.
 
     Best means, in this order: the worth of what is completed, money, minutes of work, condition of the parts. It says
-    whether that is proven best, or how far at most it can be from it. The answer is no (exit 1) when nothing can be
-    completed.
+    whether that is proven best, or how far at most it can be from it. Ctrl-C stops the thinking and shows the best
+    so far. The answer is no (exit 1) when nothing can be completed.
     """
+    from stash.cli import plan_more
     from stash.plan.wares import Allowed
-    from stash.services.page_plan import make_plan
+    from stash.services.plan_questions import Asked, make, purse_of
 
     store = opened(db)
     told = _progress if sys.stderr.isatty() else None
-    made = make_plan(store, Allowed(donors, buy, work), with_gaps=gaps, seconds=seconds, progress=told)
+    purse = purse_of(up_to)
+    allowed = Allowed(donors, buy or purse is not None, work, plan_more.donors_of(store, strip), purse)
+    with stoppable() as stopped:
+        made = make(store, Asked(allowed, gaps, seconds), progress=told, cancelled=stopped)
+        more = plan_more.asked(store, made, what_if, stopped)
     if as_json:
-        say_json(made.as_dict())
-    elif made.builds:
-        _say_plan(store, made)
+        say_json(plan_more.as_dict(made, more))
+    elif made.plan.builds:
+        _say_plan(store, made.plan)
+        plan_more.say(made, more, lists=lists)
     else:
         click.echo("There is no open build to plan. `stash plan --gaps` plans what your machines are short of.")
-    if not made.completed:
+    if keep:
+        plan_more.keep(store, made)
+    if not made.plan.completed:
         no()
 
 

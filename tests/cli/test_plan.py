@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import signal
+import threading
+
 import pytest
 from click.testing import CliRunner
 
 from stash.cli import main
-from tests.services.workshop import CARB_TURNED, CLIPS, PROJECT, RUNNER
+from stash.cli.stopping import stoppable
+from tests.services.workshop import BOOTS, CARB_TURNED, CLIPS, DONOR, PROJECT, RUNNER
 
 
 def test_a_plan_says_what_to_take_and_where_it_lies(type_in):
@@ -84,3 +88,77 @@ def test_a_donor_is_named_with_what_it_gives(demo_file, monkeypatch):
 @pytest.mark.parametrize("seconds", ["0", "-1", "soon"])
 def test_time_to_think_is_a_number_above_nought(type_in, seconds):
     assert type_in("plan", "--seconds", seconds).exit_code == 2
+
+
+def test_what_if_shows_what_more_would_give(type_in, ask):
+    said = type_in("plan", "--what-if", "work", "--what-if", "buy=25").stdout
+    assert "work is allowed" in said
+    assert "up to 25.00 may be spent" in said
+    found = ask("plan", "--what-if", f"strip:{DONOR}")["what_if"]
+    assert [(each["more"], each["gained"], each["money"]) for each in found] == [(f"strip:{DONOR}", [], 0)]
+
+
+@pytest.mark.parametrize("given", [("--what-if", "moon"), ("--up-to", "much"), ("--strip", PROJECT), ("--strip", "X")])
+def test_what_can_not_be_allowed_is_bad_input(type_in, given):
+    assert type_in("plan", *given).exit_code == 2
+
+
+def test_the_lists_say_what_to_take_and_what_to_check_before_paying(type_in, tmp_path, ask):
+    (tmp_path / "builds.csv").write_text("key,name,model,status\nbare,From nothing,early,open\n")
+    assert type_in("load", str(tmp_path / "builds.csv")).exit_code == 0
+    said = type_in("plan", "--up-to", "50", "--lists").stdout
+    for word in ("On the way along the bins", "clip of From nothing", "ask for: Fennaby FN-41.055", "30.00"):
+        assert word in said
+    assert "check:   rev limit 5500 rpm" in said
+    assert "not:     fast module has rev limit 8500 rpm" in said
+    assert "mind:    Check that the switch stops it." in said
+    made = ask("plan", "--buy")
+    assert [each["design"] for each in made["buy_list"]] == ["module-55", "boot-0"]
+    assert made["pick_list"][0]["lot"]
+
+
+def test_one_part_that_would_finish_a_build_is_listed_too(type_in, tmp_path):
+    (tmp_path / "fitted.csv").write_text(f"machine,position,state\n{PROJECT},boot,missing\n")
+    (tmp_path / "lots.csv").write_text(f"code,kind,condition\n{BOOTS},boot,core\n")
+    for name in ("fitted.csv", "lots.csv"):
+        assert type_in("load", str(tmp_path / name)).exit_code == 0
+    said = type_in("plan", "--lists").stdout
+    assert "Would finish what the plan can't" in said
+    assert "turned boot, 6.00, for boot of Winter build" in said
+
+
+def test_a_named_donor_may_be_stripped(type_in, tmp_path):
+    (tmp_path / "builds.csv").write_text("key,name,model,status\nbare,From nothing,early,open\n")
+    (tmp_path / "fitted.csv").write_text(
+        f"machine,position,state,design,condition\n{DONOR},module,present,module-55,new\n"
+    )
+    for name in ("builds.csv", "fitted.csv"):
+        assert type_in("load", str(tmp_path / name)).exit_code == 0
+    assert "Off donors" in type_in("plan", "--strip", DONOR.lower(), "--lists").stdout
+
+
+def test_a_plan_is_reserved_from_the_command_line(type_in, ask):
+    assert "Reserved 1 lots" in type_in("plan", "--reserve").stderr
+    assert all(part["decided"] for part in ask("plan")["builds"][0]["parts"])
+
+
+def test_ctrl_c_stops_the_thinking_and_a_second_one_the_program():
+    with stoppable() as stopped:
+        assert not stopped()
+        signal.raise_signal(signal.SIGINT)
+        assert stopped()
+        with pytest.raises(KeyboardInterrupt):
+            signal.raise_signal(signal.SIGINT)
+
+
+def test_outside_the_main_thread_nobody_can_press_it():
+    told = []
+
+    def ask_there():
+        with stoppable() as stopped:
+            told.append(stopped())
+
+    there = threading.Thread(target=ask_there)
+    there.start()
+    there.join()
+    assert told == [False]
