@@ -21,8 +21,7 @@ from hypercorn.asyncio import serve
 from hypercorn.config import Config
 from hypercorn.middleware import AsyncioWSGIMiddleware
 
-UPLOAD_BYTES = 64 * 1024 * 1024
-"""Largest request. Source: project decision; a workbook of 100,000 rows has about 10 MB."""
+from stash.web.app import UPLOAD_BYTES
 
 SMALL_BYTES = 256 * 1024
 """What any number of requests may send at once; of larger ones few are read together, so that they fit in memory, and
@@ -121,6 +120,7 @@ class Front:
         sockets: Listening sockets; they are the front's from now on.
         certificate: The certificate's file for TLS, with its chain; None for plain HTTP.
         key: Its key's file.
+        largest: Largest request, in bytes.
         reading_s: Longest time a body may take, in seconds.
         headers_s: Longest time until a request's headers are there, in seconds.
     """
@@ -132,10 +132,11 @@ class Front:
         *,
         certificate: Path | None = None,
         key: Path | None = None,
+        largest: int = UPLOAD_BYTES,
         reading_s: float = READING_S,
         headers_s: float = HEADERS_S,
     ) -> None:
-        self._gate = Gate(app, reading_s=reading_s)
+        self._gate = Gate(app, largest=largest, reading_s=reading_s)
         self._config = _config(sockets, certificate, key, headers_s)
         self._loop: asyncio.AbstractEventLoop | None = None
         self._ended: asyncio.Event | None = None
