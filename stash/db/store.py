@@ -256,9 +256,25 @@ def _translated() -> Iterator[None]:
     except DBAPIError as error:
         if getattr(error.orig, "sqlstate", None) in _AGAIN:
             raise _Again("Others are writing the same rows", "Nothing was written; try again.") from error
-        if isinstance(error, OperationalError) and "locked" in str(error.orig):
-            raise StorageError("The database is busy", "Nothing was written; try again in a moment.") from error
-        raise StorageError(f"The database says: {_first_line(error)}", "Nothing was written.") from error
+        raise _storage(error) from error
+
+
+_PLAIN = (
+    ("locked", "The database is busy", "Nothing was written; try again in a moment."),
+    ("disk is full", "The disk is full", "Nothing was written. Make room on it, then try again."),
+    ("readonly", "The database may only be read", "Nothing was written. Let its file and folder be written to."),
+    ("connection", "The connection to the database was lost", "Nothing was written; try again in a moment."),
+)
+"""What an engine's words mean, and the mend: (in its message, message, hint)."""
+
+
+def _storage(error: DBAPIError) -> StorageError:
+    said = _first_line(error)
+    if isinstance(error, OperationalError):
+        for words, message, hint in _PLAIN:
+            if words in said:
+                return StorageError(message, hint)
+    return StorageError(f"The database says: {said}", "Nothing was written.")
 
 
 def _integrity(error: IntegrityError) -> Conflict:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import select, text
-from sqlalchemy.exc import DatabaseError
+from sqlalchemy.exc import DatabaseError, OperationalError
 from sqlalchemy.orm import Session
 
 from stash.db.findable import drifted
@@ -91,6 +91,8 @@ def _index_is_whole(session: Session) -> bool:
     """Let FTS5 compare its index with the texts. Source: SQLite, FTS5 extension, 6.5 integrity-check."""
     try:
         session.execute(text("INSERT INTO findable_trigrams(findable_trigrams, rank) VALUES ('integrity-check', 1)"))
+    except OperationalError:
+        return True  # somebody is writing, or the file may only be read: it can't be asked now, which is no damage
     except DatabaseError:
         return False
     return True
