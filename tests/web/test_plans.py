@@ -6,7 +6,7 @@ import pytest
 
 from stash.errors import StorageError
 from stash.services.page_plan import make_plan
-from tests.services.workshop import CARB_TURNED, CLIPS, PROJECT
+from tests.services.workshop import CARB_TURNED, CLIPS, DONOR, PROJECT
 
 
 def test_a_build_is_planned_from_the_shelf_with_its_pick_list(visitor):
@@ -99,3 +99,47 @@ def test_a_build_whose_parts_are_all_fitted_lacks_nothing(visitor):
     if release:
         visitor.send(release)
     assert "Nothing is missing" in visitor.send("/plans/").text
+
+
+def test_what_if_plans_again_in_one_tap_and_shows_both_side_by_side(visitor):
+    address = visitor.send("/plans/", follow=False).headers["Location"]
+    for more, said in (
+        ({"more": "work"}, "If work is allowed"),
+        ({"more": "buy", "amount": "12.50"}, "If up to 12.50 may be spent"),
+        ({"more": f"strip:{DONOR}"}, f"({DONOR}) may be stripped"),
+    ):
+        page = visitor.send(f"{address}/what-if", open_at=address, **more)
+        assert page.status == 200
+        assert said in page.text
+        assert "Nothing gained" in page.text
+        assert "before" in page.text
+
+
+def test_a_what_if_that_is_none_is_told_on_the_plan(visitor):
+    address = visitor.send("/plans/", follow=False).headers["Location"]
+    page = visitor.send(f"{address}/what-if", open_at=address, more="buy", amount="much")
+    assert "is not" in page.text
+    assert "of 1 build can be finished" in page.text
+
+
+def test_all_of_a_plan_is_reserved_and_what_changed_meanwhile_stops_it(visitor):
+    address = visitor.send("/plans/", follow=False).headers["Location"]
+    page = visitor.send(f"{address}/reserve", open_at=address)
+    assert "Reserved 1 lots for 1 builds." in page.text
+    page = visitor.send(f"{address}/reserve", open_at=address)
+    assert "Changed since the plan was made: build Winter build" in page.text
+
+
+def test_the_errands_of_a_plan_are_on_one_page(visitor):
+    address = visitor.send("/plans/", follow=False, buy="yes", purse="40").headers["Location"]
+    page = visitor.open(f"{address}/errands")
+    assert page.status == 200
+    assert "in walking order" in page.text
+    assert CLIPS in page.body
+
+
+def test_a_plan_that_is_still_being_made_can_not_be_reserved_yet(visitor, slow):
+    address = visitor.send("/plans/", follow=False).headers["Location"]
+    page = visitor.send(f"{address}/reserve", open_at=address)
+    assert page.status == 409
+    assert "still being made" in page.text
