@@ -5,6 +5,7 @@ Source: common practice, no source; none of it replaces the maker's own instruct
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 
@@ -146,3 +147,35 @@ def for_kind(kind: str, *, system: str = "", action: str = "", metal: str = "") 
 def for_action(action: str) -> tuple[Caution, ...]:
     """Return the cautions of an action whatever the part: draining, heating, cleaning, running."""
     return for_kind("", action=action)
+
+
+_SAME = 0.7
+"""Share of a sentence's words that must stand in a text for it to say nothing new. Source: project decision."""
+_WORD = re.compile(r"\w+")
+
+
+def to_say(kind: str, own: str = "", *, system: str = "", action: str = "", metal: str = "") -> tuple[str, ...]:
+    """Return what to say where a part of a kind is handled, each thing once.
+
+    Args:
+        kind: The kind's key.
+        own: What the owner's catalogue says of the kind; it goes first, unless it says nothing the others don't.
+        system: The kind's system.
+        action: What is being done.
+        metal: What the part is made of, where known.
+    """
+    texts = [caution.text for caution in for_kind(kind, system=system, action=action, metal=metal)]
+    if not own or _says(" ".join(texts), own):
+        return tuple(texts)
+    return (own, *(text for text in texts if not _says(own, text)))
+
+
+def _says(whole: str, text: str) -> bool:
+    """Tell whether every sentence of a text is in another one, in these or nearly these words."""
+    said = _bare(whole)
+    sentences = [words for each in text.split(".") if (words := _bare(each))]
+    return all(len(words & said) >= _SAME * len(words) for words in sentences)
+
+
+def _bare(text: str) -> frozenset[str]:
+    return frozenset(_WORD.findall(text.casefold()))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass, field
 
-from stash.bench.cautions import for_kind
 from stash.fit.catalogue import Catalogue
 from stash.fit.facts import Design
 from stash.fit.intervals import Interval
@@ -13,6 +12,7 @@ from stash.fit.wording import design_name
 from stash.key.lookalikes import look_alikes
 from stash.plan.answer import Plan, PlannedBuild, PlannedPart, major
 from stash.plan.facts import Stock
+from stash.services.cautions import cautions_of
 from stash.services.titles import (
     kind_name,
     lot_title,
@@ -274,7 +274,4 @@ def _cautions(catalogue: Catalogue, design: Design) -> Iterator[str]:
             f"{kind_name(catalogue, kind.key)} is safety-critical: new, or measured and seen running, never as found. "
             "Have it inspected by a licensed shop where your local rules ask for that."
         )
-    if kind.caution:
-        yield kind.caution
-    for caution in for_kind(kind.key, system=kind.system):
-        yield caution.text
+    yield from cautions_of(catalogue, kind.key)

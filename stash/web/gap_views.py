@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from stash.fit.catalogue import Catalogue
 from stash.plan.facts import Stock
 from stash.plan.gaps import Gap
+from stash.services.cautions import Mind, metal_of, mind
 from stash.services.home import Pick, gap_title, pick_list
 from stash.services.titles import kind_name, lot_title
 
@@ -33,6 +34,7 @@ class GapView:
         lacking: What stays short.
         wanted: The machine is also the nearest to complete of a wanted model.
         there: How many positions are not short of anything.
+        cautions: What to mind with what is picked.
     """
 
     gap: Gap
@@ -41,6 +43,7 @@ class GapView:
     lacking: tuple[Lacking, ...]
     wanted: bool = False
     there: int = 0
+    cautions: tuple[Mind, ...] = ()
 
     @property
     def on_shelf(self) -> int:
@@ -67,14 +70,16 @@ def _own(gap: Gap) -> bool:
 def view(catalogue: Catalogue, stock: Stock, gap: Gap, *, wanted: bool = False) -> GapView:
     """Return one gap ready to be drawn."""
     kinds = {short.position: short.kind for short in gap.short}
+    picks = pick_list(stock, gap)
     return GapView(
         gap,
         gap_title(catalogue, stock, gap),
-        tuple((pick, lot_title(catalogue, pick.lot)) for pick in pick_list(stock, gap)),
+        tuple((pick, lot_title(catalogue, pick.lot)) for pick in picks),
         tuple(
             Lacking(position, kind_name(catalogue, kinds[position]), kinds[position], quantity)
             for position, quantity in gap.still_short
         ),
         wanted and _own(gap),
         len(catalogue.positions[gap.model]) - len(gap.short),
+        mind(catalogue, ((pick.lot.kind, metal_of(catalogue, pick.lot)) for pick in picks)),
     )

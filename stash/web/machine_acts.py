@@ -15,6 +15,7 @@ from stash.kernel.ends import machine_end
 from stash.kernel.tables import FITTED_STATES, Cell, Column
 from stash.services import machines
 from stash.services.at_position import Off
+from stash.services.cautions import cautions_of
 from stash.services.handling import Done
 from stash.services.matched import warn_lot, warn_spot
 from stash.services.titles import machine_title
@@ -32,6 +33,8 @@ from stash.web.forms import Field, Form, choices
 from stash.web.shop import store
 
 bp = Blueprint("machine_acts", __name__, url_prefix="/machines")
+
+_STRIP = "Photograph it, drain fuel outside, tag each part before cleaning, and keep matched sets together."
 
 
 @bp.route("/<code>/fit", methods=["GET", "POST"])
@@ -154,7 +157,9 @@ def strip(code: str) -> Response | tuple[str, int]:
         }
         return machines.strip(store(), machine.code, chosen, who=who())
 
-    caution = "Photograph it, drain fuel outside, tag each part before cleaning, and keep matched sets together."
+    caution = " ".join(
+        (_STRIP, *cautions_of(store().catalogue(), "", "drain"), *cautions_of(store().catalogue(), "", "clean"))
+    )
     return _acted(machine, "Strip", form, act, caution=caution)
 
 
@@ -215,8 +220,7 @@ def _acted(
 ) -> Response | tuple[str, int]:
     home = url_for("machines.page", code=machine.code)
     about = f"{machine_title(store().catalogue(), machine)} ({grouped(machine.code)})"
-    known = store().catalogue().kind.get(position.kind) if position else None
-    mind = caution or (known.caution if known else "")
+    mind = caution or " ".join(cautions_of(store().catalogue(), position.kind) if position else ())
     return acted(title, form, act, home, back=home, about=about, caution=mind, matched=_matched(machine, position))
 
 

@@ -70,6 +70,11 @@ def page(code: str) -> str:
         systems=systems,
         tally=tally,
         check=checks.check(store(), machine.code),
+        notes={
+            each.cells["position"]: each.cells["note"]
+            for each in page_rows.rows(store(), "fitted", {"machine": machine.code}, size=_MOST_PAPERS).rows
+            if each.cells["note"]
+        },
         sums=engine_sums.every_sum(catalogue, machine, stock.law_lines),
         gap=view(catalogue, stock, gap) if gap else None,
         originals=[(line, lot) for line in lines for lot in line.originals],

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from stash.bench.cautions import ACTIONS, CAUTION_BY_KEY, CAUTIONS, for_action, for_kind
+from stash.bench.cautions import ACTIONS, CAUTION_BY_KEY, CAUTIONS, for_action, for_kind, to_say
 from stash.bench.comparing import EngineSizes, compare_sums
 from stash.bench.engine import displacement_cm3
 from stash.bench.law import displacement_line, law_lines, owners_line, speed_line
@@ -170,3 +170,13 @@ def test_a_line_of_ones_own_takes_the_place_of_the_moped_line():
     assert note.endswith("Check your local rules or a licensed shop.")
     assert "125" not in note
     assert law_lines([])[0].limit == 50
+
+
+def test_a_caution_is_said_once_whatever_the_owner_wrote_of_the_kind():
+    vapour, test = CAUTION_BY_KEY["vapour"].text, CAUTION_BY_KEY["function_test"].text
+    assert to_say("carburettor", f"{vapour} {test}", system="intake") == (vapour, test)
+    assert to_say("carburettor", "Mind the glass float. " + vapour) == ("Mind the glass float. " + vapour, test)
+    assert to_say("pin_clip", "Never reuse a clip.") == ("Never reuse a clip.",)
+    assert to_say("pin_clip") == ()
+    assert CAUTION_BY_KEY["magnesium"].text in to_say("crankcase_half", metal="magnesium")
+    assert CAUTION_BY_KEY["gas"].text in to_say("", action="run")
