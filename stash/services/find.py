@@ -65,9 +65,8 @@ def find(store: Store, text: str) -> tuple[Found, ...]:
         return exact
     words = fold(text).split()
     known = {(hit.type, hit.code) for hit in exact}
-    more = (
-        [hit for hit in _worded(store, catalogue, stock, words) if (hit.type, hit.code) not in known] if words else []
-    )
+    loose = _worded(store, catalogue, stock, words, slips=not exact) if words else ()
+    more = [hit for hit in loose if (hit.type, hit.code) not in known]
     return (*exact, *more)[:MOST]
 
 
@@ -115,12 +114,12 @@ def _exact(catalogue: Catalogue, stock: Stock, text: str) -> Iterator[Found]:
             yield Found("design", row.design, catalogue.design[row.design].name, f"reads like {row.number}")
 
 
-def _worded(store: Store, catalogue: Catalogue, stock: Stock, words: list[str]) -> Iterator[Found]:
-    """Yield what holds every word; where nothing does, what nearly does."""
+def _worded(store: Store, catalogue: Catalogue, stock: Stock, words: list[str], *, slips: bool) -> Iterator[Found]:
+    """Yield what holds every word; where nothing does and slips are forgiven, what nearly does."""
     with store.reading() as session:
         indexed = store.indexed(session)
         found = matching(session, words, MOST, indexed=indexed)
-        near = nearly(session, words, _CANDIDATES) if indexed and not found else []
+        near = nearly(session, words, _CANDIDATES) if slips and indexed and not found else []
     for type_, key in found:
         hit = _named(catalogue, stock, type_, key)
         if hit is not None:
