@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import io
 import tempfile
+from contextlib import ExitStack
 from pathlib import Path
 
 from flask import Blueprint, abort, flash, redirect, render_template, request, send_file
@@ -70,12 +71,14 @@ def load() -> Response | tuple[str, int]:
 def archive() -> Response:
     """Send everything: tables, ledger and photos, with checksums."""
     now = dt.datetime.now(dt.UTC)
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "archive.zip"
-        archives.archive(store(), path, now=now)
-        data = io.BytesIO(path.read_bytes())
     name = f"stash-archive-{now:%Y-%m-%d}.zip"
-    return send_file(data, mimetype=_KINDS["zip"], as_attachment=True, download_name=name)
+    with ExitStack() as stack:
+        path = Path(stack.enter_context(tempfile.TemporaryDirectory())) / "archive.zip"
+        archives.archive(store(), path, now=now)
+        answer = send_file(path.resolve(), mimetype=_KINDS["zip"], as_attachment=True, download_name=name)
+        answer.direct_passthrough = False  # so that the answer knows when it is through
+        answer.call_on_close(stack.pop_all().close)
+    return answer
 
 
 @bp.get("/stash.<kind>")

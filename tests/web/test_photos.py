@@ -1,6 +1,7 @@
 """Photos on pages and by their addresses, with no script running."""
 
 import io
+import zipfile
 
 import pytest
 
@@ -171,3 +172,12 @@ def test_a_guest_looks_and_a_helper_adds_and_a_stranger_sees_nothing(club):
     stranger = app.test_client()
     assert stranger.get(f"/photos/small/{shown.sha256}.jpg").status_code == 302
     assert photos_of(club, "lot", CARBS) == (shown,)
+
+
+def test_photos_come_home_in_the_archive_and_nothing_of_it_stays_on_the_server(visitor, shop, tmp_path, monkeypatch):
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "waiting"))
+    (tmp_path / "waiting").mkdir()
+    sent(visitor, f"/lots/{CARBS}", ("a.jpg", photo()))
+    page = visitor.open("/sheets/archive.zip")
+    assert f"photos/{photos_of(shop, 'lot', CARBS)[0].sha256}" in zipfile.ZipFile(io.BytesIO(page.data)).namelist()
+    assert list((tmp_path / "waiting").iterdir()) == []

@@ -86,7 +86,7 @@ def test_workbooks_are_sent_too(visitor, kind):
 
 
 def test_the_archive_holds_tables_and_ledger(visitor):
-    answer = visitor.client.get("/sheets/archive.zip")
+    answer = visitor.client.get("/sheets/archive.zip", buffered=True)
     names = zipfile.ZipFile(io.BytesIO(answer.data)).namelist()
     assert any("manifest" in name for name in names)
     assert len(names) > 2
