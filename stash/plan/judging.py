@@ -52,9 +52,10 @@ class Judge:
     def on_models(self, part: Part) -> dict[tuple[str, str], tuple[str, ...]]:
         """Return ``{(model, position): verdicts over its years}`` for every position that takes a part's kind.
 
-        For a design, or a lot that nobody measured, all are found at once.
+        For a design, or a lot with no sizes of its own, all are found at once.
         """
-        if part.design and not part.own:
+        design = self.catalogue.design.get(part.design)
+        if design is not None and part.values == design.values:
             row = self.table.row(part.design)
             return {target: tuple(cell.verdict for cell in cells) for target, cells in row.items()}
         return {

@@ -7,19 +7,18 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from stash.db.store import Store
-from stash.fit.beating import Heard
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import Part, part_of_design
 from stash.fit.companions import Shelf
 from stash.fit.facts import Lot, Machine, Model
-from stash.fit.mates import MateState
 from stash.fit.settle import Measurement, shortest_list
 from stash.fit.speed import overspeed
 from stash.fit.verdicts import Finding, judge_machine, judge_model
-from stash.fit.wording import beaten_reason, mate_sentence, measurement_sentence
 from stash.plan.facts import Stock
 from stash.plan.gaps import fills
+from stash.plan.judging import Judge
 from stash.plan.usable import condition_rank, condition_refusal
+from stash.services.fit_dicts import claim_dict, mate_dict, measurement_dict
 from stash.services.parts import resolve_part
 from stash.services.standard_parts import noted
 
@@ -92,10 +91,10 @@ class Fit:
             "companions": [companion.as_dict() for companion in self.companions],
             "work": finding.work,
             "minutes": finding.minutes,
-            "claims": [_claim_dict(catalogue, heard, finding.heard) for heard in finding.heard],
+            "claims": [claim_dict(catalogue, heard, finding.heard) for heard in finding.heard],
             "open": [{"mate": ask.mate, "measure": ask.measure, "of": ask.of} for ask in finding.open],
-            "settle": [_measurement_dict(catalogue, part, each) for each in self.settle],
-            "mates": [_mate_dict(catalogue, part.kind, state) for state in finding.mates],
+            "settle": [measurement_dict(catalogue, part, each) for each in self.settle],
+            "mates": [mate_dict(catalogue, part.kind, state) for state in finding.mates],
             "note": finding.note,
             "danger": self.danger,
         }
@@ -181,37 +180,80 @@ def fits_all(store: Store) -> Iterator[FitsAnswer]:
 
 def answer(catalogue: Catalogue, stock: Stock, part: Part) -> FitsAnswer:
     """Judge a part on every model and machine that takes its kind."""
-    loose = loose_lots(stock)
-    shelf = Shelf(frozenset(loose))
-
-    def judged(finding: Finding, position: str, model: str, machine: Machine | None = None) -> Fit:
-        return Fit(
-            catalogue.model[model],
-            position,
-            noted(catalogue, part, model, position, finding, machine),
-            _companions(catalogue, loose, finding, model),
-            shortest_list(catalogue, part, finding),
-            machine,
-            overspeed(catalogue, model, part),
-        )
-
+    bench = _Bench(catalogue, stock, part)
     models = [
-        judged(finding, position, model)
+        fit
         for model in catalogue.models_with_kind.get(part.kind, ())
         for position in catalogue.positions_of_kind[model][part.kind]
-        for finding in judge_model(catalogue, part, model, position, shelf)
+        for fit in bench.on_model(model, position)
     ]
     machines = [
-        judged(judge_machine(catalogue, part, machine, position, shelf), position, machine.model, machine)
+        bench.on_machine(machine, position)
         for machine in sorted(stock.machines.values(), key=lambda row: row.code)
         if machine.state != "gone"
         for position in catalogue.positions_of_kind[machine.model].get(part.kind, ())
     ]
+    return FitsAnswer(part, tuple(models), tuple(machines), filled_by(catalogue, stock, part), catalogue)
+
+
+def on_model(store: Store, ref: str, model: str, position: str = "") -> tuple[Part, tuple[Fit, ...]]:
+    """Judge one part on one model.
+
+    Args:
+        store: The database.
+        ref: A lot code, a design key, a part number or a standard designation.
+        model: The model.
+        position: Only there; "" at every position that takes the kind.
+
+    Returns:
+        The part, and its verdicts by position and years; none where the model has no such position for it.
+
+    Raises:
+        NotFound: Nothing goes by that name.
+        InvalidInput: A number of two makers.
+    """
+    catalogue, stock = store.catalogue(), store.stock()
+    part = resolve_part(catalogue, stock, ref)
+    bench = _Bench(catalogue, stock, part)
+    positions = catalogue.positions_of_kind.get(model, {}).get(part.kind, ())
+    return part, tuple(fit for each in positions if position in {"", each} for fit in bench.on_model(model, each))
+
+
+def filled_by(catalogue: Catalogue, stock: Stock, part: Part, judge: Judge | None = None) -> tuple[Fill, ...]:
+    """Return the gaps that a loose lot of a part would fill, best verdict first."""
     own = stock.lots.get(part.lot)
     values = {} if part.design else part.values
     lot = replace(own, design=part.design) if own else Lot("", part.kind, part.design, values=values)
-    filled = tuple(Fill(*found) for found in fills(catalogue, stock, lot))
-    return FitsAnswer(part, tuple(models), tuple(machines), filled, catalogue)
+    return tuple(Fill(*found) for found in fills(catalogue, stock, lot, judge))
+
+
+class _Bench:
+    """Judges one part anywhere, with what lies on the shelf."""
+
+    def __init__(self, catalogue: Catalogue, stock: Stock, part: Part) -> None:
+        self._catalogue = catalogue
+        self._part = part
+        self._loose = loose_lots(stock)
+        self._shelf = Shelf(frozenset(self._loose))
+
+    def on_model(self, model: str, position: str) -> tuple[Fit, ...]:
+        found = judge_model(self._catalogue, self._part, model, position, self._shelf)
+        return tuple(self._fit(finding, position, model) for finding in found)
+
+    def on_machine(self, machine: Machine, position: str) -> Fit:
+        finding = judge_machine(self._catalogue, self._part, machine, position, self._shelf)
+        return self._fit(finding, position, machine.model, machine)
+
+    def _fit(self, finding: Finding, position: str, model: str, machine: Machine | None = None) -> Fit:
+        return Fit(
+            self._catalogue.model[model],
+            position,
+            noted(self._catalogue, self._part, model, position, finding, machine),
+            _companions(self._catalogue, self._loose, finding, model),
+            shortest_list(self._catalogue, self._part, finding),
+            machine,
+            overspeed(self._catalogue, model, self._part),
+        )
 
 
 def loose_lots(stock: Stock) -> Mapping[str, tuple[Lot, ...]]:
@@ -255,48 +297,3 @@ def _in_hand(catalogue: Catalogue, loose: Mapping[str, tuple[Lot, ...]], designs
 def _nothing_said(fit: Fit) -> bool:
     finding = fit.finding
     return finding.verdict == "unknown" and not finding.heard and not finding.open
-
-
-def _claim_dict(catalogue: Catalogue, heard: Heard, among: tuple[Heard, ...]) -> dict[str, Any]:
-    claim = heard.claim
-    return {
-        "key": claim.key,
-        "verdict": claim.verdict,
-        "evidence": claim.evidence,
-        "origin": claim.origin,
-        "source": claim.source,
-        "reason": claim.reason,
-        "work": claim.work,
-        "minutes": claim.minutes,
-        "tell": claim.tell,
-        "said_on": claim.said_on or None,
-        "from_year": claim.scope.years.from_year,
-        "to_year": claim.scope.years.to_year,
-        "beaten_by": heard.beaten_by or None,
-        "why_beaten": beaten_reason(catalogue, heard, among) if heard.beaten_by else None,
-    }
-
-
-def _measurement_dict(catalogue: Catalogue, part: Part, wanted: Measurement) -> dict[str, Any]:
-    return {
-        "of": wanted.of,
-        "kind": wanted.kind,
-        "measure": wanted.measure or None,
-        "among": list(wanted.among),
-        "mates": list(wanted.closes),
-        "effort_s": wanted.effort_s,
-        "chance": round(wanted.chance, 4),
-        "text": measurement_sentence(catalogue, part, wanted),
-    }
-
-
-def _mate_dict(catalogue: Catalogue, kind: str, state: MateState) -> dict[str, Any]:
-    return {
-        "mate": state.mate.key,
-        "position": state.position,
-        "outcome": state.outcome.value,
-        "ours": None if state.ours is None else str(state.ours),
-        "theirs": [None if value is None else str(value) for value in state.theirs],
-        "designs": list(state.neighbours),
-        "text": mate_sentence(catalogue, kind, state),
-    }

@@ -16,7 +16,9 @@ from stash.kernel.years import Years
 from stash.plan.candidates import Candidate
 from stash.plan.gaps import Gap
 from stash.plan.judging import Judge
+from stash.services.fits import Fill, filled_by
 from stash.services.gaps import gaps, judge
+from stash.services.parts import resolve_part
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +102,49 @@ def models_by_verdict(
         worst = (max(over_years, key=VERDICTS.index) for over_years in of_positions)
         groups.setdefault(min(worst, key=VERDICTS.index), []).append(model)
     return {verdict: tuple(groups[verdict]) for verdict in VERDICTS if verdict in groups}, tuple(stopped)
+
+
+@dataclass(frozen=True, slots=True)
+class InShort:
+    """What a part fits, without the reasons: quick however many models and machines there are.
+
+    Args:
+        part: The part.
+        models: ``{verdict: models}``, best first, a model by its best position and its worst year.
+        stopped: Models it must not run on for its speed; they are not among ``models``.
+        gaps: The gaps a loose lot of it would fill, best verdict first.
+        machines: How many owned machines take its kind.
+    """
+
+    part: Part
+    models: Mapping[str, tuple[str, ...]]
+    stopped: tuple[str, ...]
+    gaps: tuple[Fill, ...]
+    machines: int
+
+    @property
+    def sites(self) -> int:
+        """How many models and machines it would be judged on."""
+        return sum(map(len, self.models.values())) + len(self.stopped) + self.machines
+
+
+def in_short(store: Store, ref: str) -> InShort:
+    """Say what a part fits, without the reasons.
+
+    Args:
+        store: The database.
+        ref: A lot code, a design key, a part number or a standard designation.
+
+    Raises:
+        NotFound: Nothing goes by that name.
+        InvalidInput: A number of two makers.
+    """
+    catalogue, stock = store.catalogue(), store.stock()
+    part, referee = resolve_part(catalogue, stock, ref), judge(store)
+    takers = frozenset(catalogue.models_with_kind.get(part.kind, ()))
+    machines = sum(machine.model in takers and machine.state != "gone" for machine in stock.machines.values())
+    models, stopped = models_by_verdict(catalogue, referee, part)
+    return InShort(part, models, stopped, filled_by(catalogue, stock, part, referee), machines)
 
 
 @dataclass(frozen=True, slots=True)

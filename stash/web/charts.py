@@ -8,7 +8,6 @@ from flask import Blueprint, render_template, request
 from werkzeug.wrappers import Response
 
 from stash.errors import NotFound
-from stash.fit.claims import part_of_design
 from stash.kernel.tables import VERDICTS
 from stash.services import fits, uses
 from stash.web.shop import store
@@ -46,14 +45,11 @@ def page(family: str, kind: str) -> Response | str:
 
 @bp.get("/why")
 def why() -> Response | str:
-    """Show the reasons behind one cell of a chart."""
-    catalogue, stock = store().catalogue(), store().stock()
-    design = catalogue.design.get(request.args.get("design", ""))
+    """Show the reasons behind one cell of a chart: a part, by lot or design, on a model."""
+    catalogue = store().catalogue()
+    ref = request.args.get("lot", "") or request.args.get("design", "")
     model, position = request.args.get("model", ""), request.args.get("position", "")
-    if design is None or model not in catalogue.model:
+    if not ref or model not in catalogue.model:
         raise NotFound("There is no such cell of a chart", "Go back to the chart and choose one.")
-    answer = fits.answer(catalogue, stock, part_of_design(design))
-    found = [fit for fit in answer.fits if fit.model.key == model and fit.position == position]
-    return render_template(
-        "charts/why.html", design=design, model=model, position=position, part=answer.part, found=found
-    )
+    part, found = fits.on_model(store(), ref, model, position)
+    return render_template("charts/why.html", model=model, position=position, part=part, found=found)

@@ -6,8 +6,12 @@ from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 
 from stash.fit.beating import Heard
+from stash.fit.claims import Part
 from stash.kernel.tables import VERDICTS
+from stash.services import fits
 from stash.services.fits import Fit
+from stash.services.open import Store
+from stash.services.uses import InShort, in_short
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,16 +61,59 @@ class FitGroups:
         return {verdict: count for verdict, count in counts.items() if count}
 
 
-def grouped_fits(fits: Iterable[Fit]) -> FitGroups:
+@dataclass(frozen=True, slots=True)
+class PartPage:
+    """What a page about a part says of what it fits.
+
+    Args:
+        short: What it fits, without reasons.
+        models: The verdicts on models with their reasons; None where there are too many sites for one page.
+        machines: The same on owned machines.
+    """
+
+    short: InShort
+    models: FitGroups | None
+    machines: FitGroups | None
+
+    @property
+    def part(self) -> Part:
+        """The part."""
+        return self.short.part
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """``{verdict: how many models}``, best first."""
+        return {verdict: len(models) for verdict, models in self.short.models.items()}
+
+
+MOST_EXPLAINED = 60
+"""On how many models and machines a page explains a verdict by itself. Source: project decision."""
+
+
+def part_page(store: Store, ref: str) -> PartPage:
+    """Answer what a part fits, as far as a page can say it at once.
+
+    Raises:
+        NotFound: Nothing goes by that name.
+        InvalidInput: A number of two makers.
+    """
+    short = in_short(store, ref)
+    if short.sites > MOST_EXPLAINED:
+        return PartPage(short, None, None)
+    answer = fits.fits(store, ref)
+    return PartPage(short, grouped_fits(answer.fits), grouped_fits(answer.machines))
+
+
+def grouped_fits(found: Iterable[Fit]) -> FitGroups:
     """Sort verdicts for reading; equals keep their order."""
     groups: dict[Hashable, list[Fit]] = {}
     silent: list[Fit] = []
-    for fit in fits:
+    for fit in found:
         if fit.verdict == "unknown" and not fit.finding.heard and not fit.finding.open:
             silent.append(fit)
         else:
             groups.setdefault(_same(fit), []).append(fit)
-    said = (FitGroup(tuple(found)) for found in groups.values())
+    said = (FitGroup(tuple(alike)) for alike in groups.values())
     return FitGroups(tuple(sorted(said, key=lambda group: VERDICTS.index(group.verdict))), tuple(silent))
 
 

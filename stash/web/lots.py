@@ -21,7 +21,7 @@ from stash.services.titles import lot_title
 from stash.web.access import who
 from stash.web.acts import design_field, place_field
 from stash.web.choosing import fields_of, lot_filter
-from stash.web.fit_groups import grouped_fits
+from stash.web.fit_groups import grouped_fits, part_page
 from stash.web.forms import Field, Form, answered, choices
 from stash.web.links import address
 from stash.web.measuring import beside_measures, measure_fields, measured, plain
@@ -65,20 +65,33 @@ def lent() -> str:
 def page(code: str) -> str:
     """Show a lot: what it is, where it lies, what it fits and on whose word."""
     lot = lot_of(code)
-    answer = fits.fits(store(), lot.code)
     return render_template(
         "lots/page.html",
         lot=lot,
         row=page_rows.row(store(), "lots", (lot.code,)),
-        answer=answer,
-        groups=grouped_fits(answer.fits),
-        machines=grouped_fits(answer.machines),
+        fitting=part_page(store(), lot.code),
         recent=history.history(store(), lot=lot.code, limit=_RECENT),
         fresh=request.args.get("fresh") == "yes",
         alike=page_lists.alike(store().stock(), lot),
         matched=warn_lot(store(), lot.code, place_end(lot.place)),
         promises=promises(store().stock(), lot.code),
         loans=loans(store(), lot.code),
+    )
+
+
+@bp.get("/<code>/machines")
+def machines(code: str) -> str:
+    """Say of every owned machine whether it takes a lot, and why."""
+    lot = lot_of(code)
+    answer = fits.fits(store(), lot.code)
+    return render_template(
+        "charts/machines.html",
+        title=lot_title(store().catalogue(), lot),
+        back=address("lots.page", {"code": lot.code}),
+        part=answer.part,
+        groups=grouped_fits(answer.machines),
+        lot=lot.code if lot.quantity else "",
+        ref=lot.code if lot.design else "",
     )
 
 

@@ -263,3 +263,16 @@ def test_a_place_that_is_not_there_loses_nothing(visitor, shop, monkeypatch):
     assert "No place has the code" in page.text
     assert page.fields()["place"] == CLIPS
     assert page.fields()["quantity"] == "2"
+
+
+def test_with_many_models_a_page_says_the_verdicts_and_leads_to_the_reasons(visitor, monkeypatch):
+    monkeypatch.setattr("stash.web.fit_groups.MOST_EXPLAINED", 0)
+    lot = visitor.open(f"/lots/{CARB_TURNED}").body
+    why = f"/charts/why?model=early&amp;lot={CARB_TURNED}"
+    assert why in lot
+    assert "fits with companions" in visitor.open(why.replace("&amp;", "&")).text
+    assert f"/lots/{CARB_TURNED}/machines" in lot
+    assert "Fit it" in visitor.open(f"/lots/{CARB_TURNED}/machines").text
+    assert "/charts/why?model=early&amp;design=carb-90" in visitor.open("/designs/carb-90").body
+    assert "I tried it" in visitor.open("/designs/carb-90/machines").text
+    assert "Do not run it there" in visitor.open("/designs/module-85").text
