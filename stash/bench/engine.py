@@ -127,6 +127,36 @@ def mean_piston_speed_m_s(stroke_mm: float, speed_rpm: float) -> Sum:
     )
 
 
+def no_load_margin_rpm(limit_rpm: float, no_load_rpm: float) -> Sum:
+    """Return how far a carburettor's no-load setting stays below the limiter.
+
+    Args:
+        limit_rpm: Where the limiter cuts, revolutions a minute.
+        no_load_rpm: Speed at full throttle without load, as set, revolutions a minute.
+
+    Returns:
+        Revolutions a minute; refused when the setting is not below the limiter.
+
+    Raises:
+        InvalidInput: A speed is not above zero.
+
+    Source: common practice, no source.
+    """
+    positive(limit_rpm=limit_rpm, no_load_rpm=no_load_rpm)
+    value = limit_rpm - no_load_rpm
+    high = "Set it richer until it runs below the limiter: a limiter that cuts in hides a mixture that is too lean."
+    return Sum(
+        key="no_load_margin_rpm",
+        name="no-load setting below the limiter",
+        value=value,
+        unit="rpm",
+        source="common practice, no source: a no-load setting stays below the limiter",
+        check="limiter 13600, set to 13300 rpm: 300 rpm below",
+        caution="Guards on, nothing near what turns, and outside: carbon monoxide.",
+        refused=high if value <= 0 else "",
+    )
+
+
 def peak_acceleration_m_s2(stroke_mm: float, rod_centres_mm: float, speed_rpm: float) -> Sum:
     """Return the piston's greatest acceleration, at top dead centre.
 

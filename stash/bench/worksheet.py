@@ -46,6 +46,7 @@ INPUTS = (
     Input("exhaust_top_mm", "exhaust port closes before the top", "mm", "Depth rod: port edge to top dead centre"),
     Input("rod_centres_mm", "connecting rod, eye to eye", "mm", "Centre to centre of its two eyes"),
     Input("limit_rpm", "speed at the limiter", "rpm", "Where the limiter cuts, or the highest speed it is run at"),
+    Input("no_load_rpm", "no-load setting", "rpm", "Full throttle without load, as the carburettor is set"),
     Input("mass_g", "moving mass now", "g", "Piston, rings, pin and clips on a scale"),
     Input("mass_before_g", "moving mass before", "g", "The same of the piston that came out"),
     Input("balance_factor", "balance factor before", "", "Share of the moving mass the crank balances, such as 0.5"),
@@ -126,6 +127,10 @@ LINES = (
         "peak_acceleration_m_s2", "speed", "Peak piston acceleration at the limiter",
         ("stroke_mm", "rod_centres_mm", "limit_rpm"),
         _of(engine.peak_acceleration_m_s2, "stroke_mm", "rod_centres_mm", "limit_rpm"),
+    ),
+    Line(
+        "no_load_margin_rpm", "speed", "No-load setting below the limiter", ("limit_rpm", "no_load_rpm"),
+        _of(engine.no_load_margin_rpm, "limit_rpm", "no_load_rpm"),
     ),
     Line(
         "shaking_force_n", "balance", "Shaking force at top dead centre",

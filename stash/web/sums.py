@@ -95,6 +95,7 @@ _WAYS = {
     "exhaust_top_mm": "depth",
     "rod_centres_mm": "centres",
     "limit_rpm": "speed",
+    "no_load_rpm": "speed",
     "mass_g": "mass",
     "mass_before_g": "mass",
     "gap_mm": "feeler",

@@ -8,7 +8,7 @@ import pytest
 
 from stash.bench.cautions import ACTIONS, CAUTION_BY_KEY, CAUTIONS, for_action, for_kind, to_say
 from stash.bench.comparing import EngineSizes, compare_sums
-from stash.bench.engine import displacement_cm3
+from stash.bench.engine import displacement_cm3, no_load_margin_rpm
 from stash.bench.law import displacement_line, law_lines, owners_line, speed_line
 from stash.errors import InvalidInput
 
@@ -159,6 +159,12 @@ def test_sizes_that_make_no_sense_give_no_sum_and_are_told():
     assert rows["peak_acceleration_m_s2"].told
 
 
+def test_a_force_needs_the_mass_as_well():
+    rows = {row.key for row in compare_sums(replace(FULL, reciprocating_g=None), EngineSizes())}
+    assert "shaking_force_n" not in rows
+    assert "peak_acceleration_m_s2" in rows
+
+
 def test_a_line_of_ones_own_takes_the_place_of_the_moped_line():
     """Source: the trap of the third oversize: 38.50 x 43 mm is 50.06 cm³, by hand."""
     over = replace(STOCK, bore_mm=38.5)
@@ -180,3 +186,23 @@ def test_a_caution_is_said_once_whatever_the_owner_wrote_of_the_kind():
     assert to_say("pin_clip") == ()
     assert CAUTION_BY_KEY["magnesium"].text in to_say("crankcase_half", metal="magnesium")
     assert CAUTION_BY_KEY["gas"].text in to_say("", action="run")
+
+
+@pytest.mark.parametrize(
+    ("limit", "rated", "danger"), [(13300, 13300, False), (13600, 13300, True), (13300, 13600, False)]
+)
+def test_limits_as_makers_set_them(limit, rated, danger):
+    """Limits of 13,300 and 13,600 rpm: common practice, no source."""
+    row = next(
+        row
+        for row in compare_sums(EngineSizes(limit_rpm=limit, rated_rpm=rated), EngineSizes())
+        if row.key == "limit_rpm"
+    )
+    assert row.danger == danger
+
+
+def test_a_no_load_setting_stays_below_the_limiter():
+    """Source: common practice, no source."""
+    below = no_load_margin_rpm(13600, 13300)
+    assert (below.value, below.refused) == (300, "")
+    assert "Set it richer" in no_load_margin_rpm(13300, 13300).refused

@@ -83,7 +83,8 @@ def test_what_is_no_size_is_refused_with_how_to_mend_it(typed, unit, hint):
 
 SIZES = {
     "bore_mm": "54", "stroke_mm": "54.5", "chamber_cm3": "11.5", "exhaust_top_mm": "25", "rod_centres_mm": "110",
-    "limit_rpm": "6000", "mass_g": "131", "mass_before_g": "115", "balance_factor": "0.5", "gap_mm": "0.3",
+    "limit_rpm": "6000", "no_load_rpm": "5800", "mass_g": "131", "mass_before_g": "115", "balance_factor": "0.5",
+    "gap_mm": "0.3",
     "squish_before_mm": "1", "crown_change_mm": "0.3", "gasket_change_mm": "0.1", "bearing": "6203-2RS/C3",
     "case_metal": "aluminium",
 }  # fmt: skip
