@@ -94,7 +94,10 @@ def statements(dialect: str, words: Sequence[str], *, indexed: bool) -> list[tup
 
 
 def nearly(session: Session, words: Sequence[str], most: int) -> list[tuple[Hit, str]]:
-    """Return things whose text is nearly what was typed, with their texts, the likest first; needs the index.
+    """Return things whose text may be nearly what was typed, with their texts; needs the index.
+
+    On SQLite a text must hold the beginning or the end of each word: one slip leaves either whole. On PostgreSQL it
+    must hold enough of a word's trigrams, and the likest come first.
 
     Args:
         session: An open transaction.
@@ -105,13 +108,12 @@ def nearly(session: Session, words: Sequence[str], most: int) -> list[tuple[Hit,
     if not long:
         return []
     if session.connection().dialect.name == "sqlite":
-        parts = {word[at : at + SHORTEST] for word in long for at in range(len(word) - SHORTEST + 1)}
         query = (
             "SELECT type, key, findable.text FROM findable_trigrams "
             "JOIN findable ON findable.id = findable_trigrams.rowid "
-            "WHERE findable_trigrams MATCH :parts ORDER BY findable_trigrams.rank LIMIT :most"
+            "WHERE findable_trigrams MATCH :parts ORDER BY findable_trigrams.rowid LIMIT :most"
         )
-        values: dict[str, Any] = {"parts": " OR ".join(map(_quoted, sorted(parts)))}
+        values: dict[str, Any] = {"parts": " AND ".join(map(_either_end, long))}
     else:
         session.execute(
             text("SELECT set_config('pg_trgm.word_similarity_threshold', :alike, true)"), {"alike": str(_ALIKE)}
@@ -135,6 +137,12 @@ def _like(words: Sequence[str]) -> tuple[str, dict[str, str]]:
 def _plain(word: str) -> str:
     """Return a word with what LIKE takes for a pattern made plain."""
     return word.replace("!", "!!").replace("%", "!%").replace("_", "!_")
+
+
+def _either_end(word: str) -> str:
+    """Return a query for the beginning or the end of a word; a slip in its middle touches neither."""
+    size = max(SHORTEST, (len(word) - 1) // 2)
+    return f"({_quoted(word[:size])} OR {_quoted(word[-size:])})"
 
 
 def _quoted(word: str) -> str:

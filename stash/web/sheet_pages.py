@@ -71,7 +71,7 @@ def field_name(names: Names, row: Row, value: Value) -> str:
 def field_text(names: Names, value: Value, text: str) -> str:
     """Return a field's text with keys by the names of what they stand for."""
     said: dict[str, Callable[[str], str]] = {
-        "kind": names.kind,
+        "kind": lambda key: names.kind(key) if key in names.catalogue.kind else words(key),
         "design": names.design,
         "condition": words,
         "checked": words,
