@@ -21,6 +21,16 @@ VERDICT_WORDS = {
     "disputed": "disputed",
     "wont_fit": "won't fit",
 }
+VERDICT_BRIEF = {
+    "bolts_on": "on",
+    "with_companions": "+ parts",
+    "with_work": "work",
+    "likely": "likely",
+    "unknown": "?",
+    "disputed": "disputed",
+    "wont_fit": "no",
+}
+"""``{verdict: the few letters a chart's cell has room for}``."""
 EVIDENCE_WORDS = {
     "bench": "fitted it on the bench",
     "book": "maker's literature",

@@ -37,6 +37,8 @@ NOUNS = (
     "models",
     "rules",
     "making",
+    "wallcharts",
+    "muster",
     "photos",
     "charts",
     "gaps",

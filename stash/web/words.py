@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from flask import Flask
 
-from stash.fit.wording import EVIDENCE_WORDS, VERDICT_WORDS
+from stash.fit.wording import EVIDENCE_WORDS, VERDICT_BRIEF, VERDICT_WORDS
 from stash.kernel.codes import grouped
 from stash.kernel.exact import decimal_text, from_micro, money_text
 from stash.kernel.tables import TABLE_BY_NAME
@@ -57,20 +57,9 @@ def words(key: object) -> str:
     return _WORDS.get(text, text.replace("_", " "))
 
 
-_BRIEF = {
-    "bolts_on": "on",
-    "with_companions": "+ parts",
-    "with_work": "work",
-    "likely": "likely",
-    "unknown": "?",
-    "disputed": "disputed",
-    "wont_fit": "no",
-}
-
-
 def brief(verdict: str) -> str:
     """Say a verdict in the few letters a chart's cell has room for."""
-    return _BRIEF.get(verdict, verdict)
+    return VERDICT_BRIEF.get(verdict, verdict)
 
 
 _OUTCOMES = {"holds": "agrees", "breaks": "does not go", "open": "not known yet"}

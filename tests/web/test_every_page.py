@@ -50,6 +50,8 @@ ADDRESSES = {
     "/catalogue/": "What is true of models and parts for everybody",
     "/catalogue/designs/": "straight carburettor",
     "/rules/say": "Say what fits",
+    "/muster/": "Every model in the catalogue",
+    "/wall-charts/a?kind=carb": "For the wall: engine A",
     "/models/late/like": "A model like Ruddlow Late",
     f"/lots/{MYSTERY}/design": "A design from the part in the hand",
     "/rules/say?kind=carb&family=a": "See what it changes",
