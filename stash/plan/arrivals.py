@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from stash.fit.catalogue import Catalogue
-from stash.fit.claims import part_of_design
 from stash.plan.answer import Arrival
 from stash.plan.matching import Matching
 from stash.plan.options import Option, Options, Vacancy, Variant
 from stash.plan.picking import Left, fill_variant, pick_variant
-from stash.plan.spots import part_signature
-from stash.plan.wares import Tier, Ware
 
 TRIED_TOGETHER = 12
 """How many of the most promising designs are tried on all builds at once, competing for what is left."""
@@ -44,7 +41,6 @@ class Arrivals:
         self._matching = matching
         self._left = left
         self._chances: dict[str, list[_Chance]] = defaultdict(list)
-        self._newcomers: dict[tuple[Hashable, str], tuple[Option, ...]] = {}
 
     def designs(self, variant: Variant, vacancy: Vacancy, chosen: Mapping[str, Option]) -> tuple[str, ...]:
         """Name the designs that would fill a position beside what is chosen for the others, in order of key."""
@@ -117,7 +113,9 @@ class Arrivals:
         there = variant.task.carried.union(*((each.ware.part.design, each.ware.part.kind) for each in chosen.values()))
         return [
             option
-            for option in self._newcomers_at(variant, vacancy)
+            for option in self._options.arriving(
+                variant, vacancy.position, {other: (each,) for other, each in chosen.items()}
+            )
             if all(there.intersection(item) for item in option.demands)
             and all(self._matching.beside(model, other, each, name, (option,))[0] for other, each in chosen.items())
         ]
@@ -125,29 +123,9 @@ class Arrivals:
     def _instead(self, variant: Variant, vacancy: Vacancy) -> list[Option]:
         """The designs that complete a build by arriving at this position, with the rest filled to suit."""
         name = vacancy.position.name
-        chosen = fill_variant(variant, self._matching, self._left, only={name: self._newcomers_at(variant, vacancy)})
+        others = {each.position.name: each.options for each in variant.vacancies if each is not vacancy}
+        arriving = self._options.arriving(variant, vacancy.position, others)
+        chosen = fill_variant(variant, self._matching, self._left, only={name: arriving})
         if len(chosen) < len(variant.vacancies):
             return []
         return self._beside(variant, vacancy, {other: each for other, each in chosen.items() if other != name})
-
-    def _newcomers_at(self, variant: Variant, vacancy: Vacancy) -> tuple[Option, ...]:
-        """Every design of the kind that may go in, as if it had arrived."""
-        spot = self._options.spot(variant.task, vacancy.position)
-        key = (spot, str(variant.years))
-        known = self._newcomers.get(key)
-        if known is None:
-            wares = []
-            for design in self._catalogue.designs_of_kind.get(vacancy.position.kind, ()):
-                part = part_of_design(design)
-                wares.append(Ware(part, part_signature(part), (ARRIVED,)))
-            known = self._newcomers[key] = tuple(
-                sorted(
-                    self._options.among(variant, vacancy.position, wares),
-                    key=lambda option: option.ware.part.design,
-                )
-            )
-        return known
-
-
-ARRIVED = Tier(0, "new", quantity=None)
-"""A part that is imagined to have arrived."""

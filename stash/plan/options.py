@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 
 from stash.fit.catalogue import Catalogue, Position
-from stash.fit.claims import Part
+from stash.fit.claims import Part, part_of_design
 from stash.fit.facts import Lot
 from stash.fit.findings import Finding
 from stash.fit.intervals import Outcome
@@ -24,7 +24,7 @@ from stash.plan.sized import places_of
 from stash.plan.spots import Spot, part_signature, year_of
 from stash.plan.tasks import Pin, Task
 from stash.plan.usable import verdict_rank, verdict_refusal
-from stash.plan.wares import Allowed, Tier, Ware
+from stash.plan.wares import ARRIVED, Allowed, Tier, Ware
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,6 +95,7 @@ class Options:
         self._wares = wares
         self._allowed = allowed
         self._prospects = Prospects(judge, wares)
+        self._arrived: dict[tuple[Spot, Years, int], list[Option]] = {}
         self._found: dict[tuple[Spot, Years, int], tuple[Option, ...]] = {}
 
     def variants(self, task: Task) -> tuple[Variant, ...]:
@@ -144,9 +145,36 @@ class Options:
             else:
                 yield position, list(vacancy.options)
 
-    def among(self, variant: Variant, position: Position, wares: Iterable[Ware]) -> list[Option]:
-        """Return which of some wares may go into a position, in their order."""
-        return self._among(variant.task, variant.years, position, wares)
+    def arriving(self, variant: Variant, position: Position, others: Mapping[str, Sequence[Option]]) -> list[Option]:
+        """Return every design that may go into a position as if it had arrived, in order of key.
+
+        Args:
+            variant: The variant.
+            position: The position.
+            others: ``{position: options}`` that will stand elsewhere: what they don't go with may be left out.
+        """
+        parts = {name: [option.ware.part for option in options] for name, options in others.items()}
+        hopeful = self._arriving.beside(variant.task, position, variant.years, parts)
+        key = (self.spot(variant.task, position), variant.years, hopeful)
+        if key not in self._arrived:
+            found = [self._newcomers[position.kind][place] for place in places_of(hopeful)]
+            self._arrived[key] = self._among(variant.task, variant.years, position, found)
+        return self._arrived[key]
+
+    @cached_property
+    def _newcomers(self) -> Mapping[str, Sequence[Ware]]:
+        """``{kind: every design as if it had arrived}``, in order of key."""
+        return {
+            kind: [
+                Ware(part, part_signature(part), (ARRIVED,))
+                for part in sorted(map(part_of_design, designs), key=lambda part: part.design)
+            ]
+            for kind, designs in self._catalogue.designs_of_kind.items()
+        }
+
+    @cached_property
+    def _arriving(self) -> Prospects:
+        return Prospects(self._judge, self._newcomers)
 
     def verdict(self, variant: Variant, position: Position, part: Part) -> str:
         """Return the verdict by which a part would go into a position."""

@@ -13,6 +13,7 @@ from functools import reduce
 from operator import and_, or_
 
 from stash.fit.catalogue import Position
+from stash.fit.claims import Part
 from stash.fit.facts import Mate
 from stash.fit.touching import Touch
 from stash.kernel.years import Years
@@ -68,6 +69,25 @@ class Prospects:
     def anyhow(self, task: Task, years: Years) -> Mapping[str, int]:
         """Return the same without looking at what would have to be changed with them, which may not be there yet."""
         return {name: place.hopeful for name, place in self._places(task, years).items()}
+
+    def beside(self, task: Task, position: Position, years: Years, others: Mapping[str, Sequence[Part]]) -> int:
+        """Return the wares worth judging at one position when only certain parts may stand at others.
+
+        Args:
+            task: The task.
+            position: The position.
+            years: The span of years.
+            others: ``{position: parts}``; where there are none, anything may come.
+        """
+        place = self._place(task, position, years)
+        hopeful, sized = place.hopeful, self.sized(position.kind)
+        for (key, far), bits in place.broken.items():
+            mate, parts = self._mates[key], others.get(far, ())
+            if parts and parts[0].kind != position.kind:
+                touch = Touch(mate, mate.kind_a == position.kind)
+                values = {part.values.get(touch.far_measure) for part in parts}
+                hopeful &= reduce(or_, (sized.against(touch, value)[0] for value in values), ~bits)
+        return hopeful
 
     def _places(self, task: Task, years: Years) -> dict[str, _Place]:
         return {name: self._place(task, position, years) for name, position in self._undecided(task).items()}

@@ -84,6 +84,9 @@ class Ware:
         return sum(UNLIMITED if tier.quantity is None else tier.quantity for tier in self.tiers)
 
 
+ARRIVED = Tier(0, "new", quantity=None)
+"""A part that is imagined to have arrived."""
+
 UNLIMITED = 1_000_000
 """More than any plan takes."""
 
