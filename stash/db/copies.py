@@ -49,7 +49,7 @@ def keep_copy(file: Path, why: str, *, now: dt.datetime) -> Path:
     folder, moment = copies_folder(file), now.astimezone(dt.UTC).strftime("%Y%m%d-%H%M%S.%f")
     copy, half = folder / f"{moment}-before-{why}.sqlite", folder / f".{moment}.half"
     try:
-        folder.mkdir(exist_ok=True)
+        folder.mkdir(mode=0o700, exist_ok=True)
         address = f"{file.absolute().as_uri()}?mode=ro"
         with closing(sqlite3.connect(address, uri=True)) as source, closing(sqlite3.connect(half)) as target:
             source.backup(target)

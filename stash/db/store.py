@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import operator
+import os
 import random
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -201,6 +202,7 @@ def open_store(url: str | None = None, photos: Path | None = None) -> Store:
     try:
         if file is not None:
             file.parent.mkdir(parents=True, exist_ok=True)
+            _make_private(file)
         upgrade(engine)
         _enter_revisions(engine)
         _fill_findable(engine)
@@ -215,6 +217,12 @@ def open_store(url: str | None = None, photos: Path | None = None) -> Store:
         raise
     beside = file or default_file().with_name(address.database or "stash")
     return Store(engine, photos or beside.with_name(beside.name + ".photos"))
+
+
+def _make_private(file: Path) -> None:
+    """Make a new file readable by its owner alone: digests of passwords lie in it. One that is there stays as it is."""
+    with suppress(FileExistsError):
+        os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
 
 
 def _enter_revisions(engine: Engine) -> None:

@@ -42,8 +42,22 @@ from stash.services.load_entries import Incoming
 from stash.services.tables import examined, exported
 
 FORMAT = 1
-RECORDS = ("batches", "movements", "changes", "printed", "settings", "photos", "sheets", "sheet_rows", "shelf_adds")
-"""The program's own tables that travel along, in an order in which references point backwards."""
+RECORDS = (
+    "batches",
+    "movements",
+    "changes",
+    "printed",
+    "settings",
+    "photos",
+    "sheets",
+    "sheet_rows",
+    "shelf_adds",
+    "events",
+)
+"""The program's own tables that travel along, in an order in which references point backwards.
+
+Who may come in stays behind: an archive goes to other disks and other hands, so it holds no digest of a
+password, and where it is restored people get accounts anew. What they did travels."""
 _LARGEST_MEMBER = 2_000_000_000
 _SHA256 = re.compile(r"[0-9a-f]{64}\Z")
 

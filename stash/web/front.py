@@ -54,12 +54,16 @@ class Gate:
         app: The WSGI application.
         largest: Largest body, in bytes.
         reading_s: Longest time a body may take, in seconds.
+        silence_s: Longest time between two pieces of it, in seconds.
     """
 
-    def __init__(self, app: Any, *, largest: int = UPLOAD_BYTES, reading_s: float = READING_S) -> None:
+    def __init__(
+        self, app: Any, *, largest: int = UPLOAD_BYTES, reading_s: float = READING_S, silence_s: float = SILENCE_S
+    ) -> None:
         self._app = AsyncioWSGIMiddleware(app, largest)
         self._largest = largest
         self._reading_s = reading_s
+        self._silence_s = silence_s
         self._room = asyncio.Semaphore(LARGE_AT_ONCE)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -91,7 +95,7 @@ class Gate:
         await self._admit(int(declared) if declared.isdigit() else 0, taken)
         body = bytearray()
         while True:
-            message = await receive()
+            message = await asyncio.wait_for(receive(), self._silence_s)
             if message["type"] == "http.disconnect":
                 return None
             body += message.get("body", b"")
@@ -122,6 +126,7 @@ class Front:
         key: Its key's file.
         largest: Largest request, in bytes.
         reading_s: Longest time a body may take, in seconds.
+        silence_s: Longest time between two pieces of it, in seconds; an answer may take as long as it needs.
         headers_s: Longest time until a request's headers are there, in seconds.
     """
 
@@ -134,9 +139,10 @@ class Front:
         key: Path | None = None,
         largest: int = UPLOAD_BYTES,
         reading_s: float = READING_S,
+        silence_s: float = SILENCE_S,
         headers_s: float = HEADERS_S,
     ) -> None:
-        self._gate = Gate(app, largest=largest, reading_s=reading_s)
+        self._gate = Gate(app, largest=largest, reading_s=reading_s, silence_s=silence_s)
         self._config = _config(sockets, certificate, key, headers_s)
         self._loop: asyncio.AbstractEventLoop | None = None
         self._ended: asyncio.Event | None = None
@@ -167,7 +173,6 @@ def _config(sockets: Sequence[socket.socket], certificate: Path | None, key: Pat
     config.include_server_header = False
     config.alpn_protocols = ["http/1.1"]
     config.keep_alive_timeout = headers_s
-    config.read_timeout = SILENCE_S
     config.ssl_handshake_timeout = headers_s
     config.graceful_timeout = 5
     config.h11_max_incomplete_size = 32 * 1024

@@ -6,13 +6,14 @@ import json
 import os
 import re
 import secrets
+import stat
 import tempfile
 import time
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from stash.errors import NotFound
+from stash.errors import NotFound, StorageError
 
 _KEPT_S = 3600.0
 _TICKET = re.compile(r"[A-Za-z0-9_-]{32}\Z")
@@ -97,6 +98,14 @@ def _folder() -> Path:
     owner = os.getuid() if hasattr(os, "getuid") else "user"
     folder = Path(tempfile.gettempdir()) / f"stash-uploads-{owner}"
     folder.mkdir(mode=0o700, exist_ok=True)
+    found = folder.lstat()
+    if stat.S_ISLNK(found.st_mode) or (
+        hasattr(os, "getuid") and (found.st_uid != os.getuid() or found.st_mode & 0o077)
+    ):
+        raise StorageError(
+            f"The folder {folder} belongs to somebody else, or others may look into it",
+            "Remove it, or name another one for passing files in the environment variable TMPDIR.",
+        )
     return folder
 
 

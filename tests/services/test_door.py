@@ -1,6 +1,8 @@
 """Accounts, signing in, waiting after wrong passwords, links, and what is noted of them."""
 
 import datetime as dt
+import stat
+import zipfile
 from concurrent.futures import ThreadPoolExecutor
 
 import argon2
@@ -8,8 +10,10 @@ import pytest
 from sqlalchemy import select, update
 
 from stash.db.models import Account, Event, ShareLink, SignIn
+from stash.db.store import open_store
 from stash.errors import Conflict, InvalidInput, NotFound, StashError
 from stash.services import accounts, audit, door, links, passwords
+from stash.services.archive import archive, restore
 from tests.services.workshop import furnish
 
 WORD = "sleeve boot gasket"
@@ -270,3 +274,29 @@ def test_being_sure_again_counts_wrong_answers_and_leaves_no_trace_of_right_ones
             door.sure(club, "Ruth", "a wrong guess", address=HERE)
     with pytest.raises(door.Wait):
         door.sure(club, "Ruth", WORD, address=HERE)
+
+
+def test_an_archive_holds_what_was_done_and_nobody_who_may_come_in(two_stores, tmp_path):
+    here, there = two_stores
+    accounts.add(here, "Ruth", "owner", WORD, who="owner")
+    came_in(here)
+    links.make(here, "gaps", "", text="", days=None, who="Ruth")
+    archive(here, tmp_path / "all.zip", now=dt.datetime.now(dt.UTC))
+    with zipfile.ZipFile(tmp_path / "all.zip") as packed:
+        everything = b"".join(packed.read(name) for name in packed.namelist())
+    assert b"argon2" not in everything
+    restore(there, tmp_path / "all.zip")
+    assert not accounts.any_account(there)
+    assert links.links(there) == ()
+    assert audit.audit(there, group="links") == audit.audit(here, group="links")
+    accounts.add(there, "Ruth", "owner", WORD, who="owner")
+
+
+def test_a_new_file_and_its_copies_are_closed_to_others(tmp_path):
+    file = tmp_path / "own.sqlite"
+    store = open_store(str(file))
+    store.close()
+    assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    file.chmod(0o640)
+    open_store(str(file)).close()
+    assert stat.S_IMODE(file.stat().st_mode) == 0o640

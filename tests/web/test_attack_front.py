@@ -75,6 +75,24 @@ def test_many_slow_requests_hold_up_nobody_and_are_hung_up_on(app):
         assert asked(port) == 200
 
 
+def test_a_body_that_falls_silent_is_hung_up_on(app):
+    with serving(app, silence_s=0.5) as port:
+        connection = opened(port)
+        connection.sendall(b"POST /machines/ HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 9999\r\n\r\nsome")
+        assert everything(connection).startswith(b"HTTP/1.1 408")
+        connection.close()
+
+
+def test_an_answer_may_take_longer_than_any_request():
+    def slow(_environ, start):
+        threading.Event().wait(1.5)
+        start("200 OK", [("Content-Type", "text/plain"), ("Content-Length", "4")])
+        return [b"done"]
+
+    with serving(slow, silence_s=0.3, headers_s=0.3, reading_s=0.3) as port:
+        assert asked(port) == 200
+
+
 def test_what_is_too_large_is_refused_before_it_is_read(app):
     with serving(app) as port:
         connection = opened(port)
