@@ -1,6 +1,7 @@
 """Only services that write the ledger change how many of a lot there are, or where it lies."""
 
 import ast
+from functools import cache
 from pathlib import Path
 
 import stash
@@ -23,6 +24,7 @@ WHOLE_ROWS = {
 """Write rows of any table as wholes."""
 
 
+@cache
 def files():
     return {str(path.relative_to(ROOM)): ast.parse(path.read_text()) for path in sorted(ROOM.rglob("*.py"))}
 
