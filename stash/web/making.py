@@ -4,24 +4,52 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from flask import Blueprint, render_template, url_for
+from flask import Blueprint, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from stash.errors import InvalidInput
 from stash.kernel.codes import grouped
-from stash.kernel.tables import Column
-from stash.services import design_from_lot, model_like, page_rows
+from stash.kernel.tables import TABLE_BY_NAME, Column
+from stash.services import design_from_lot, first_model, model_like, page_rows
 from stash.services.titles import lot_title, model_title
 from stash.web.access import who
 from stash.web.choosing import fields_of
 from stash.web.forms import Field, Form, answered
-from stash.web.lots import lot_of
+from stash.web.lots import kinds_by_system, lot_of
 from stash.web.measuring import PREFIX, measure_fields, measured, plain
 from stash.web.shop import store
 
 bp = Blueprint("making", __name__)
 
 _KEY_HINT = "A short name of your own; one is made of the name when it stays empty"
+
+
+@bp.route("/first-model", methods=["GET", "POST"])
+def first() -> Response | tuple[str, int]:
+    """Add a model with everything around it by its names."""
+    given = request.form if request.method == "POST" else request.args
+    ticked = given.getlist("kind")
+    years = [TABLE_BY_NAME["models"].column(name) for name in ("from_year", "to_year")]
+    fields = (
+        Field(Column("maker", required=True), label="maker", hint="As it stands on the tank or the plate"),
+        Field(Column("family", required=True), label="family", hint="What its sisters share, such as the engine"),
+        Field(Column("generation"), label="generation", hint="An era of the family's design; empty is the first"),
+        Field(Column("model", required=True), label="model", hint="What it was sold as"),
+        *(Field(column) for column in years),
+    )
+    form = Form(fields, submit="Add it", table="models")
+
+    def act(sent: Form) -> tuple[str, str]:
+        cells = sent.cells()
+        made = first_model.first_model(store(), cells, (cells["from_year"], cells["to_year"]), ticked, who=who())
+        return f"{model_title(store().catalogue(), made)} added. Now say which one you have.", url_for(
+            "models.page", key=made
+        )
+
+    def show(shown: Form) -> str:
+        return render_template("models/first.html", form=shown, systems=kinds_by_system(), ticked=ticked)
+
+    return answered(form, act, show)
 
 
 @bp.route("/models/<key>/like", methods=["GET", "POST"])

@@ -5,6 +5,7 @@ import pytest
 from stash.errors import Conflict, InvalidInput, NotFound
 from stash.services import page_rows, rows, tables
 from stash.services.design_from_lot import design_from_lot
+from stash.services.first_model import first_model
 from stash.services.history import history
 from stash.services.model_like import model_like, pattern
 from stash.services.new_rows import free_key
@@ -121,3 +122,40 @@ def test_a_key_is_made_of_words():
     assert free_key("Größe 18, wide!", ()) == "grösse-18-wide"
     assert free_key("pin", ("pin", "pin-2")) == "pin-3"
     assert free_key("!", ()) == ""
+
+
+NAMES = {"maker": "Orvell", "family": "engine C", "generation": "", "model": "Orvell 50"}
+
+
+def test_the_first_model_brings_maker_family_generation_and_sheet(store):
+    rows.save_row(store, "kinds", {"key": "carb", "name": "carburettor"}, None, None, "owner")
+    key = first_model(store, NAMES, ("1961", ""), ["carb", "none"], who="owner")
+    catalogue = store.catalogue()
+    model = catalogue.model[key]
+    assert (key, model.maker, model.generation, model.years.from_year) == (
+        "orvell-50",
+        "orvell",
+        "engine-c-first",
+        1961,
+    )
+    assert catalogue.generation[model.generation].family == "engine-c"
+    assert list(catalogue.positions[key]) == ["carburettor"]
+    second = {**NAMES, "maker": "ORVELL", "generation": "later", "model": "Orvell 60"}
+    later = first_model(store, second, ("", ""), ["carb"], who="owner")
+    sister = first_model(store, {**second, "maker": "Tamm"}, ("", ""), ["carb"], who="owner")
+    catalogue = store.catalogue()
+    assert [catalogue.generation[catalogue.model[each].generation].ordinal for each in (key, later, sister)] == [
+        1,
+        2,
+        2,
+    ]
+    assert (len(catalogue.makers), len(catalogue.families), len(catalogue.models)) == (2, 1, 3)
+
+
+def test_a_model_without_its_names_is_refused_whole(store):
+    with pytest.raises(InvalidInput) as caught:
+        first_model(store, {"model": "x"}, ("", ""), [], who="owner")
+    assert {problem.column for problem in caught.value.problems} == {"maker", "family"}
+    with pytest.raises(InvalidInput):
+        first_model(store, NAMES, ("soon", ""), [], who="owner")
+    assert store.catalogue().makers == ()

@@ -50,6 +50,7 @@ ADDRESSES = {
     "/catalogue/": "What is true of models and parts for everybody",
     "/catalogue/designs/": "straight carburettor",
     "/rules/say": "Say what fits",
+    "/first-model": "A model by its names",
     "/muster/": "Every model in the catalogue",
     "/wall-charts/a?kind=carb": "For the wall: engine A",
     "/models/late/like": "A model like Ruddlow Late",
