@@ -16,12 +16,13 @@ STALE := $(shell if [ -d $(VENV) ] && { ! $(PY) -c '' 2>/dev/null || \
            { [ -f $(MADE_IN) ] && [ "`cat $(MADE_IN)`" != "$(CURDIR)" ]; }; }; then echo yes; fi)
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check lint types imports floors bench clean FORCE
+.PHONY: help demo test check lint types imports floors audit bench clean FORCE
 
 help:
 	@echo 'make demo    load the demo, say what its shelf can finish, and open it at an address'
 	@echo 'make test    run the whole test suite'
 	@echo 'make check   everything a change must pass: format, lint, types, import contracts, tests, coverage'
+	@echo 'make audit   ask the advisory service of the package index about what comes along; needs the network'
 	@echo 'make bench   measure the parts that must be fast, as ratios'
 	@echo 'make clean   remove what make made; your own data lies elsewhere and stays'
 
@@ -47,6 +48,14 @@ imports: $(VENV)/ready-dev
 floors: test
 	$(PY) -m coverage report --fail-under=95
 	$(PY) -m coverage report --fail-under=100 --include="$(shell echo $(ROOMS:=/*) | tr ' ' ',')"
+
+# What `check` knows without a network is in tests/house/test_dependencies.py. This asks for today's list, and fails where
+# it can't be had: a package that was not looked up is not a package that is safe.
+audit: $(VENV)/ready-dev
+	@$(PIP) 'pip-audit>=2.7'
+	@$(PY) -m pip freeze --exclude-editable --exclude bd_warehouse > $(VENV)/audited.txt
+	$(PY) -m pip_audit --strict --no-deps --disable-pip --progress-spinner off --requirement $(VENV)/audited.txt \
+	  || { echo 'Not clean, or not looked up: see above. Without a way to the advisory service nothing is proven.'; exit 1; }
 
 bench: $(VENV)/ready-dev
 	@for script in `grep -l __main__ benchmarks/*.py`; do echo "== $$script"; $(PY) "$$script" || exit 1; done
