@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     "--what-if",
     metavar="MORE",
     multiple=True,
-    help="Show what more would give: work, donors, buy, buy=MONEY or strip:CODE; may be given several times.",
+    help="Show what more would give: work, donors, buy, buy=MONEY, longer or strip:CODE; may be given several times.",
 )
 @click.option("--reserve", "keep", is_flag=True, help="Promise every loose part of the plan to its build.")
 @with_store

@@ -18,6 +18,10 @@ from stash.plan.wares import Allowed, donor_cost_minor
 from stash.services.page_plan import make_plan
 from stash.services.titles import machine_title
 
+_LONGER = 6
+"""How many times as long a plan that is not proven best may think when it is asked again."""
+_LONGEST_S = 600.0
+
 _MONEY = Column("amount", Cell.MONEY, low=0, high=100_000_000)
 
 
@@ -94,11 +98,11 @@ def offers(made: Made) -> tuple[Offer, ...]:
 
 
 def what_if(made: Made, more: str, amount: str = "") -> tuple[Asked, str]:
-    """Allow one thing more.
+    """Allow one thing more, or more time to think.
 
     Args:
         made: The plan as it stands.
-        more: ``work``, ``donors``, ``buy``, or ``strip:CODE`` for one donor.
+        more: ``work``, ``donors``, ``buy``, ``longer``, or ``strip:CODE`` for one donor.
         amount: For ``buy``: at most so much money over all builds, "" for no limit.
 
     Returns:
@@ -108,6 +112,9 @@ def what_if(made: Made, more: str, amount: str = "") -> tuple[Asked, str]:
         InvalidInput: Nothing of the kind can be allowed, or the amount is none.
     """
     allowed, (word, _, donor) = made.asked.allowed, more.partition(":")
+    if word == "longer":
+        longer = replace(made.asked, seconds=min(_LONGEST_S, made.asked.seconds * _LONGER))
+        return longer, f"it may think for {longer.seconds:g} seconds"
     if word == "work":
         allowed, said = replace(allowed, work=True), "work is allowed"
     elif word == "donors":
@@ -120,7 +127,7 @@ def what_if(made: Made, more: str, amount: str = "") -> tuple[Asked, str]:
         allowed = replace(allowed, strip=allowed.strip | {donor})
         said = f"{machine_title(made.catalogue, made.stock.machines[donor])} ({donor}) may be stripped"
     else:
-        raise InvalidInput(f"{more!r} is nothing a plan can be allowed", "Use work, donors, buy or strip:CODE.")
+        raise InvalidInput(f"{more!r} is nothing a plan can be allowed", "Use work, donors, buy, longer or strip:CODE.")
     return replace(made.asked, allowed=allowed), said
 
 

@@ -65,6 +65,12 @@ def test_a_gap_that_is_reserved_becomes_a_build(workshop):
     assert not workshop.stock().builds
 
 
+def test_a_build_from_nothing_is_reserved_from_the_shelf_and_what_is_bought_is_not(workshop):
+    extend(workshop, builds="key,name,model,status\nbare,From nothing,early,open\n")
+    kept(workshop, make(workshop, Asked(Allowed(buy=True), with_gaps=False)))
+    assert {position for key, position, _ in parts_of(workshop) if key == "bare"} == {"carburettor", "clip"}
+
+
 def test_a_key_that_is_taken_gets_a_number(workshop):
     extend(workshop, builds=f"key,name,machine,status\nlate-{PROJECT.lower()},Old one,{PROJECT},done\n")
     rows.delete_row(workshop, "builds", {"key": "winter"}, None, "Ann")
@@ -215,6 +221,7 @@ def test_what_if_allows_one_thing_more(workshop):
     assert asked["donors"][0].allowed == Allowed(donors=True)
     assert asked["buy"] == (Asked(Allowed(buy=True, purse_minor=1250), with_gaps=False), "up to 12.50 may be spent")
     assert what_if(made, "buy")[1] == "buying is allowed"
+    assert what_if(made, "longer")[0].seconds == 60
     assert asked[f"strip:{DONOR}"][0].allowed == Allowed(strip=frozenset({DONOR}))
     assert offers(make(workshop, asked[f"strip:{DONOR}"][0])) == ()
 

@@ -115,6 +115,13 @@ def test_what_if_plans_again_in_one_tap_and_shows_both_side_by_side(visitor):
         assert "before" in page.text
 
 
+def test_a_plan_that_is_not_proven_best_may_think_longer(visitor, monkeypatch):
+    monkeypatch.setattr("stash.web.plans.make_plan", lambda *given, **more: make_plan(*given, **{**more, "seconds": 0}))
+    address = visitor.send("/plans/", follow=False).headers["Location"]
+    assert "Think longer" in visitor.open(address).text
+    assert "If it may think for 60 seconds" in visitor.send(f"{address}/what-if", open_at=address, more="longer").text
+
+
 def test_a_what_if_that_is_none_is_told_on_the_plan(visitor):
     address = visitor.send("/plans/", follow=False).headers["Location"]
     page = visitor.send(f"{address}/what-if", open_at=address, more="buy", amount="much")
