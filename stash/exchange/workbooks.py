@@ -23,6 +23,7 @@ from python_calamine import (
 )
 
 from stash.errors import CellProblem, InvalidInput
+from stash.exchange.formulas import refuse_bare_formulas
 from stash.exchange.raw import RawTables, raw_table
 from stash.exchange.sheet_extent import Extent
 from stash.exchange.zips import opened
@@ -48,9 +49,11 @@ def read_workbook(name: str, data: bytes) -> RawTables:
         A table for every sheet that has a cell, named after it in lower case with underscores for spaces.
 
     Raises:
-        InvalidInput: It can't be read, is locked, reaches too far, or has two sheets for one table.
+        InvalidInput: It can't be read, is locked, reaches too far, has two sheets for one table, or formulas
+            without results.
     """
     sheets = {each.name: each.rows for each in grids(name, data) if each.name.strip().lower() != ABOUT}
+    refuse_bare_formulas(name, data)
     tables: RawTables = {}
     for sheet, texts in sheets.items():
         table = sheet.strip().lower().replace(" ", "_")

@@ -13,7 +13,7 @@ from statistics import median
 
 from stash.errors import InvalidInput
 from stash.exchange.csv_text import unguard
-from stash.exchange.flat.formulas import formulas_without_result
+from stash.exchange.formulas import refuse_bare_formulas
 from stash.exchange.raw import MOST_COLUMNS, MOST_ROWS, refuse_large
 from stash.exchange.workbooks import grids
 
@@ -191,12 +191,7 @@ _QUOTES = "Look for a quotation mark without its other half, or a very long cell
 
 def _from_workbook(name: str, data: bytes, sheet: str) -> Grid:
     found = grids(name, data)
-    bare = formulas_without_result(name, data)
-    if bare:
-        raise InvalidInput(
-            f"{name} holds formulas without their results ({bare} cells)",
-            "Open it in a spreadsheet program, let it work them out, save it, and send it again.",
-        )
+    refuse_bare_formulas(name, data)
     notes = [f"The hidden sheet {each.name!r} is left out." for each in found if not each.visible and any(each.rows)]
     visible = [each for each in found if each.visible and any(any(row) for row in each.rows)]
     chosen = [each for each in (found if sheet else visible) if not sheet or each.name == sheet]

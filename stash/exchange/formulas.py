@@ -9,10 +9,29 @@ from __future__ import annotations
 
 from xml.parsers import expat
 
+from stash.errors import InvalidInput
 from stash.exchange.zips import opened
 
 _MARKS = (b"<f>", b"<f ", b"<f/", b":f>", b":f ", b":f/", b":formula=")
 """What a part that holds no formula holds none of; quicker to look for than to parse."""
+
+
+def refuse_bare_formulas(name: str, data: bytes) -> None:
+    """Refuse an .xlsx or .ods in which a formula stands without its result: read as it is, its cells would be lost.
+
+    Args:
+        name: What to call it in errors.
+        data: Its bytes, looked over before.
+
+    Raises:
+        InvalidInput: There is such a cell.
+    """
+    bare = formulas_without_result(name, data)
+    if bare:
+        raise InvalidInput(
+            f"{name} holds formulas without their results ({bare} cells)",
+            "Open it in a spreadsheet program, let it work them out, save it, and send it again.",
+        )
 
 
 def formulas_without_result(name: str, data: bytes) -> int:
