@@ -118,8 +118,11 @@ def _in_short(made: Plan) -> str:
     else:
         open_goals = ", ".join(goal for goal, proven in made.proven if not proven)
         lines.append(f"Not proven best ({open_goals}): at most worth {units(made.bound_u)}. More --seconds may tell.")
-    if len(made.naive_completed) < done:
-        lines.append(f"One after the other in order, only {len(made.naive_completed)} would be completed.")
+    if made.naive_value_u < made.value_u:
+        lost = units(made.value_u - made.naive_value_u)
+        lines.append(
+            f"One after the other in order, {len(made.naive_completed)} would be completed, worth {lost} less."
+        )
     return "\n".join(lines)
 
 

@@ -74,7 +74,7 @@ def demo_file(tmp_path_factory):
 def test_the_best_plan_of_the_demo_beats_one_build_after_the_other(demo_file):
     shown = CliRunner().invoke(main, ["plan", "--db", demo_file]).stdout
     assert "Completes 2 of 4 builds" in shown
-    assert "One after the other in order, only 1 would be completed." in shown
+    assert "One after the other in order, 1 would be completed, worth 120 less." in shown
     assert "One thing to look out for" in shown
 
 
