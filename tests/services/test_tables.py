@@ -44,6 +44,7 @@ GOOD = {
     "lots": f"code,kind,design,quantity,place\n{D},carb,c15,3,{B}\n",
     "lot_measures": f"lot,measure,value\n{D},turn,right\n",
     "wanted": "model,value\nm2,3\n",
+    "law_lines": "key,name,up_to_cm3\nsmall,small,49.9\n",
     "builds": f"key,name,machine,status\nb,finish it,{C},open\n",
     "build_parts": f"build,position,design,lot\nb,carburettor,,{D}\n",
 }
