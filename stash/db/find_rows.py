@@ -22,8 +22,6 @@ TRIGRAMS = "findable_trigrams"
 INDEX = "ix_findable_trigrams"
 SHORTEST = 3
 """Characters a word needs to be found by trigrams."""
-_ALIKE = 0.35
-"""How much of a word's trigrams a text must hold to be nearly it. Source: project decision."""
 _LOTS = first_id("lot")
 
 Hit = tuple[str, str]
@@ -96,35 +94,29 @@ def statements(dialect: str, words: Sequence[str], *, indexed: bool) -> list[tup
 def nearly(session: Session, words: Sequence[str], most: int) -> list[tuple[Hit, str]]:
     """Return things whose text may be nearly what was typed, with their texts; needs the index.
 
-    On SQLite a text must hold the beginning or the end of each word: one slip leaves either whole. On PostgreSQL it
-    must hold enough of a word's trigrams, and the likest come first.
+    A text must hold the beginning or the end of each word: one slip leaves either whole.
 
     Args:
         session: An open transaction.
         words: Folded words; those too short for trigrams are left out.
         most: How many at most.
     """
-    long = [word for word in words if len(word) > SHORTEST]
-    if not long:
+    ends = [_ends(word) for word in words if len(word) > SHORTEST]
+    if not ends:
         return []
     if session.connection().dialect.name == "sqlite":
         query = (
             "SELECT type, key, findable.text FROM findable_trigrams "
             "JOIN findable ON findable.id = findable_trigrams.rowid "
-            "WHERE findable_trigrams MATCH :parts ORDER BY findable_trigrams.rowid LIMIT :most"
+            "WHERE findable_trigrams MATCH :ends ORDER BY findable_trigrams.rowid LIMIT :most"
         )
-        values: dict[str, Any] = {"parts": " AND ".join(map(_either_end, long))}
+        values = {"ends": " AND ".join(f"({_quoted(first)} OR {_quoted(last)})" for first, last in ends)}
     else:
-        session.execute(
-            text("SELECT set_config('pg_trgm.word_similarity_threshold', :alike, true)"), {"alike": str(_ALIKE)}
+        _, values = _like([end for pair in ends for end in pair])
+        either = (
+            f"(text LIKE :l{at} ESCAPE '!' OR text LIKE :l{at + 1} ESCAPE '!')" for at in range(0, len(values), 2)
         )
-        names = [f"w{at}" for at in range(len(long))]
-        likeness = " + ".join(f"word_similarity(:{name}, text)" for name in names)
-        query = (
-            f"SELECT type, key, text FROM findable WHERE {' OR '.join(f':{name} <% text' for name in names)} "  # noqa: S608
-            f"ORDER BY {likeness} DESC, id LIMIT :most"
-        )
-        values = dict(zip(names, long, strict=True))
+        query = f"SELECT type, key, text FROM findable WHERE {' AND '.join(either)} LIMIT :most"  # noqa: S608
     rows = session.execute(text(query), {**values, "most": most})
     return [((row.type, row.key), row.text) for row in rows]
 
@@ -139,10 +131,10 @@ def _plain(word: str) -> str:
     return word.replace("!", "!!").replace("%", "!%").replace("_", "!_")
 
 
-def _either_end(word: str) -> str:
-    """Return a query for the beginning or the end of a word; a slip in its middle touches neither."""
+def _ends(word: str) -> tuple[str, str]:
+    """Return the beginning and the end of a word; a slip in its middle touches neither."""
     size = max(SHORTEST, (len(word) - 1) // 2)
-    return f"({_quoted(word[:size])} OR {_quoted(word[-size:])})"
+    return word[:size], word[-size:]
 
 
 def _quoted(word: str) -> str:
