@@ -1,0 +1,39 @@
+"""With scripts, one part of a page is taken from the whole answer; what was typed and the rest of the page stay."""
+
+import pytest
+
+pytestmark = pytest.mark.browser
+
+
+def test_a_look_at_a_rule_and_a_search_keep_the_page(browser, served):
+    context = browser.new_context(viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    page.goto(f"{served.address}/rules/say?design=module-85&model=early")
+    page.evaluate("window.kept = true")
+    page.select_option("[name=verdict]", "bolts_on")
+    page.select_option("[name=evidence]", "bench")
+    page.get_by_role("button", name="See what it changes").click()
+    page.get_by_role("heading", name="This changes 1 verdict").wait_for()
+    assert page.evaluate("window.kept && document.activeElement.textContent") == "This changes 1 verdict"
+    page.select_option("[name=verdict]", "wont_fit")
+    page.get_by_role("button", name="Look again").first.click()
+    page.locator("#effect", has_text="doesn't go on").wait_for()
+    assert page.evaluate("window.kept")
+    page.select_option("[name=evidence]", "")
+    page.get_by_role("button", name="Look again").first.click()
+    page.get_by_text("something needs mending").wait_for()
+    assert page.evaluate("window.kept") is None
+    page.select_option("[name=evidence]", "bench")
+    page.get_by_role("button", name="See what it changes").click()
+    page.get_by_role("button", name="Save it").click()
+    page.wait_for_url("**/catalogue/rules/")
+    assert [rule.verdict for rule in served.store.catalogue().rules] == ["wont_fit"]
+    page.goto(f"{served.address}/catalogue/designs/")
+    page.evaluate("window.kept = true")
+    page.get_by_label("Words").fill("turned carb")
+    page.get_by_role("button", name="Search").click()
+    page.wait_for_url("**q=turned+carb")
+    assert page.get_by_role("group", name="1 row").is_visible()
+    assert page.evaluate("window.kept")
+    assert page.get_by_label("Words").input_value() == "turned carb"
+    context.close()
