@@ -25,7 +25,7 @@ from stash.errors import Conflict, InvalidInput, NotFound
 from stash.kernel.ends import parse_end
 from stash.services import codes, counting, history, lots, machines
 from stash.services.at_position import Off
-from stash.services.tables import export
+from stash.services.tables import export, get_row
 from stash.services.verify import verify
 from tests.services.workshop import BIN_A, BIN_B, DONOR, PROJECT, RUNNER, SHELF, furnish
 
@@ -39,22 +39,26 @@ MACHINES = (RUNNER, PROJECT, DONOR)
 class Workshop(RuleBasedStateMachine):
     """People doing things to parts."""
 
-    make_store = None
+    make_url = None
 
     @initialize()
     def furnish(self):
         codes.secrets = SimpleNamespace(choice=random.Random(7).choice)  # the same codes in every run
-        self.store = type(self).make_store()
+        url = type(self).make_url()
+        self.store, self.other = open_store(url), open_store(url)
         furnish(self.store)
         self.batches: list[int] = []
+        self.seen: dict[str, tuple[int, dict]] = {}
 
     def teardown(self):
         codes.secrets = secrets
         if hasattr(self, "store"):
             self.store.close()
+            self.other.close()
 
     def act(self, function, *args, **kwargs):
         """Do it, or be refused and change nothing."""
+        self.store, self.other = self.other, self.store  # two people take turns, each with a program of their own
         before = export(self.store)
         try:
             done = function(self.store, *args, who="Ann", **kwargs)
@@ -116,6 +120,31 @@ class Workshop(RuleBasedStateMachine):
     def put_back(self, machine):
         self.act(machines.put_back, machine)
 
+    @rule(data=st.data())
+    def look_at_a_lot(self, data):
+        code = self.some_lot(data)
+        row = get_row(self.store, "lots", {"code": code})
+        self.seen[code] = (row.version, dict(row.cells))
+
+    @precondition(lambda self: self.seen)
+    @rule(data=st.data(), place=st.sampled_from(PLACES))
+    def move_what_one_saw_some_time_ago(self, data, place):
+        code = data.draw(st.sampled_from(sorted(self.seen)), label="seen lot")
+        version, cells = self.seen[code]
+        now = dict(get_row(self.store, "lots", {"code": code}).cells)
+        told = ""
+        try:
+            done = lots.move(self.other, code, place, who="Bob", version=version)
+        except (Conflict, InvalidInput) as error:
+            told = error.message
+        if told:
+            assert dict(get_row(self.store, "lots", {"code": code}).cells) == now, "a refused edit changed something"
+            assert "in the meantime" in told or now["quantity"] == "0"
+            return
+        assert now == cells, "a stale edit was let through"
+        if done.batch is not None:
+            self.batches.append(done.batch)
+
     @precondition(lambda self: self.batches)
     @rule(data=st.data())
     def undo(self, data):
@@ -157,8 +186,8 @@ class Workshop(RuleBasedStateMachine):
 def test_whatever_is_done_parts_are_conserved_and_every_batch_can_be_undone(make_url_of, engine):
     class Here(Workshop):
         @staticmethod
-        def make_store():
-            return open_store(make_url_of(engine))
+        def make_url():
+            return make_url_of(engine)
 
     run_state_machine_as_test(
         Here,
