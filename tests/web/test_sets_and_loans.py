@@ -1,6 +1,6 @@
 """Before and after an act a person sees what belongs together, what is promised, and what is lent."""
 
-from stash.services import rows
+from stash.services import history, rows
 from tests.services.workshop import BIN_A, BIN_B, CARB_TURNED, CLIPS, DONOR, RUNNER
 
 
@@ -57,3 +57,16 @@ def test_lent_parts_are_listed_with_whom_and_come_back(visitor, shop):
     back = next(link for link in visitor.open("/lots/lent").links if "how=lent" in link)
     assert "5 in all" in visitor.send(back).text
     assert shop.stock().lots[CLIPS].quantity == 5
+
+
+def test_a_refused_undo_says_what_stands_in_the_way_and_how_to_go_on(visitor, shop):
+    visitor.send(f"/lots/{CLIPS}/let-go", quantity="1", how="sold")
+    first = history.history(shop, lot=CLIPS, limit=1)[0].batch
+    visitor.send(f"/lots/{CLIPS}/move", place=BIN_A)
+    page = visitor.send(f"/ledger/{first}/undo", open_at=f"/ledger/?lot={CLIPS}")
+    assert page.status == 409
+    assert f"lots {CLIPS} was changed by entry {first + 1} (owner: moved)" in page.text
+    assert "Undo that first" in page.text
+    visitor.send(f"/ledger/{first + 1}/undo", open_at=f"/ledger/?lot={CLIPS}")
+    assert "Undone: sold" in visitor.send(f"/ledger/{first}/undo", open_at=f"/ledger/?lot={CLIPS}").text
+    assert (shop.stock().lots[CLIPS].quantity, shop.stock().lots[CLIPS].place) == (5, BIN_B)

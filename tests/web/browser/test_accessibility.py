@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.services.workshop import CARBS, FAST, MYSTERY, RUNNER
+from tests.services.workshop import BIN_A, CARBS, FAST, MYSTERY, RUNNER
 from tests.web.test_every_page import ADDRESSES
 
 pytestmark = pytest.mark.browser
@@ -51,6 +51,7 @@ ANSWERS = {
     "/plans/": "Plan",
     "/catalogue/models/add": "Add model",
     f"/lots/{MYSTERY}/count": "That is what is there",
+    f"/places/{BIN_A}/count": "That is what is there",
     f"/labels/?codes={CARBS}": "Look at it first",
     f"/machines/{RUNNER}/fit?position=module&lot={FAST}": "Fit it",
 }
