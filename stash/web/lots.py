@@ -13,6 +13,7 @@ from stash.fit.facts import Lot
 from stash.kernel.codes import grouped, parse_code
 from stash.kernel.ends import place_end
 from stash.kernel.tables import CONDITIONS
+from stash.key.lookalikes import look_alikes
 from stash.services import arrivals, fits, history, page_lists, page_rows, parts, standard_parts
 from stash.services.loans import loans
 from stash.services.matched import warn_lot
@@ -73,6 +74,7 @@ def page(code: str) -> str:
         recent=history.history(store(), lot=lot.code, limit=_RECENT),
         fresh=request.args.get("fresh") == "yes",
         alike=page_lists.alike(store().stock(), lot),
+        taken_for=look_alikes(store().catalogue(), lot.design) if lot.design else (),
         matched=warn_lot(store(), lot.code, place_end(lot.place)),
         promises=promises(store().stock(), lot.code),
         loans=loans(store(), lot.code),

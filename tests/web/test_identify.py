@@ -105,3 +105,10 @@ def test_a_drawing_shows_where_to_measure_in_questions_and_in_a_lots_measures(de
     assert "Inside jaws across the hole" in page.text
     assert 'class="drawing"' in demo.open("/lots/add?kind=piston").body
     assert "style=" not in page.body
+
+
+def test_a_lot_says_what_it_is_easily_taken_for_and_what_tells_them_apart(demo, empty):
+    code = next(lot.code for lot in empty.stock().lots.values() if lot.design == "bearing-6203-c3")
+    page = demo.open(f"/lots/{code}")
+    assert "Easily taken for" in page.text
+    assert "ball bearing 6203 (only the clearance class tells)" in page.text
