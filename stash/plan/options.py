@@ -135,15 +135,25 @@ class Options:
         wares = [self._wares[position.kind][place] for place in places_of(hopeful)]
         return self._among(task, years, position, [ware for ware in wares if ware.supply >= position.quantity])
 
-    def anyhow(self, variant: Variant) -> Iterator[tuple[Position, list[Option]]]:
+    def anyhow(self, variant: Variant) -> Iterator[tuple[Position, list[Ware]]]:
         """Yield each position with all that may go in, be what must change with it there or not."""
-        hopeful = self._prospects.anyhow(variant.task, variant.years)
+        task, years = variant.task, variant.years
+        hopeful = self._prospects.anyhow(task, years)
         for vacancy in variant.vacancies:
             position = vacancy.position
-            if position.name in hopeful:
-                yield position, self._enough(variant.task, position, variant.years, hopeful[position.name])
-            else:
-                yield position, list(vacancy.options)
+            if position.name not in hopeful:
+                yield position, [option.ware for option in vacancy.options]
+                continue
+            bits, plain = hopeful[position.name], 0
+            if task.machine is None:  # where nobody speaks of a part there, its sizes have settled that it may
+                plain = bits & ~self.spot(task, position).spoken_among(self._prospects.sized(position.kind))
+            found = [self._wares[position.kind][place] for place in places_of(plain)]
+            found = [ware for ware in found if not overspeed(self._catalogue, task.model, ware.part)]
+            judged = self._enough(task, position, years, bits & ~plain)
+            yield (
+                position,
+                [*(ware for ware in found if ware.supply >= position.quantity), *(option.ware for option in judged)],
+            )
 
     def arriving(self, variant: Variant, position: Position, others: Mapping[str, Sequence[Option]]) -> list[Option]:
         """Return every design that may go into a position as if it had arrived, in order of key.

@@ -66,8 +66,8 @@ def _needed(
         task = variant.task
         for position, found in options.anyhow(variant):
             where = (task.machine.code if task.machine else task.key, position.name)
-            for option in found:
-                wants[option.ware.signature][where] = position.quantity
+            for ware in found:
+                wants[ware.signature][where] = position.quantity
     for hole in holes(catalogue, stock):
         for position in hole.positions:
             spot = judge.spot(hole.model, position.name, hole.machine)
