@@ -30,8 +30,8 @@ SMALL_PX = 360
 _SMALL_QUALITY = 78
 _NAME = re.compile(r"[0-9a-f]{64}\Z")
 _PATIENCE_S = 120
-_TURN = threading.BoundedSemaphore(2)
-"""Two photos at a time are unpacked, however many come in: each may take a few hundred megabytes."""
+_TURN = threading.Lock()
+"""One photo at a time is unpacked, however many come in: the largest that is taken needs 1.5 GB for a moment."""
 
 
 @dataclass(frozen=True, slots=True)
