@@ -27,7 +27,8 @@ ROLES = ("owner", "helper", "guest")
 @click.option(
     "--role",
     type=click.Choice(ROLES),
-    help="For --add and --change: owner does everything, helper changes stock, guest looks. Default: owner.",
+    help="For --add and --change: owner does everything, helper changes stock, guest looks. Default: owner for the first"
+    " account, helper afterwards.",
 )
 @click.option("--change", metavar="NAME", help="Give an account the role named with --role.")
 @click.option("--password", metavar="NAME", help="Give an account another password, and sign it out everywhere.")
@@ -80,7 +81,7 @@ def _changed(store: Store, what: str, name: str, role: str | None) -> None:
     from stash.services import accounts as service
 
     if what == "add":
-        service.add(store, name, role or "owner", _password(name), who=me())
+        service.add(store, name, role or ("helper" if service.any_owner(store) else "owner"), _password(name), who=me())
     elif what == "password":
         service.set_password(store, name, _password(name), who=me())
     elif what == "change":
