@@ -27,8 +27,8 @@ ROLES = ("owner", "helper", "guest")
 @click.option(
     "--role",
     type=click.Choice(ROLES),
-    help="For --add and --change: owner does everything, helper changes stock, guest looks. Default: owner for the first"
-    " account, helper afterwards.",
+    help="For --add and --change: owner does everything, helper changes stock, guest looks. Default: owner for the"
+    " first account, helper afterwards.",
 )
 @click.option("--change", metavar="NAME", help="Give an account the role named with --role.")
 @click.option("--password", metavar="NAME", help="Give an account another password, and sign it out everywhere.")
