@@ -10,7 +10,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from threading import RLock
 
 from stash.fit.catalogue import Catalogue
 from stash.fit.facts import Rule
@@ -84,7 +83,8 @@ class _Board:
 class VerdictTable:
     """All verdicts of a catalogue, worked out as they are asked for and kept where they can be shared.
 
-    Threads may ask at once: one waits for the other.
+    It fills itself while it answers, and shares what it knows with the tables made from it: one thread at a time may
+    ask any of them.
 
     Args:
         catalogue: The facts.
@@ -92,7 +92,6 @@ class VerdictTable:
 
     def __init__(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
-        self._lock = RLock()
         self._frames = Frames(catalogue)
         self._outright = Outright(catalogue)
         self._of_model: dict[str, tuple[tuple[Years, Frame], ...]] = {}
@@ -114,10 +113,6 @@ class VerdictTable:
         Raises:
             KeyError: There is no such design.
         """
-        with self._lock:
-            return self._row(design)
-
-    def _row(self, design: str) -> Row:
         part = self.catalogue.design[design]
         board = self._board(part.kind)
         group = self.catalogue.pairings.groups(part.kind).group_of[design]
@@ -135,12 +130,7 @@ class VerdictTable:
 
     def with_rule(self, rule: Rule) -> VerdictTable:
         """Return the table with one rule added, or put in the place of the one with its key."""
-        with self._lock:
-            return self._with_rule(rule)
-
-    def _with_rule(self, rule: Rule) -> VerdictTable:
         table = VerdictTable(self.catalogue.with_rule(rule))
-        table._lock = self._lock  # what they share is one thread's at a time
         table._frames = self._frames.moved_to(table.catalogue)
         table._outright = self._outright.moved_to(table.catalogue)
         table._of_model = dict(self._of_model)

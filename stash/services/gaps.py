@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from threading import RLock
 
 from stash.db.store import Store
+from stash.fit.catalogue import Catalogue
+from stash.fit.claims import Part
 from stash.plan import gaps as plan
 from stash.plan.alone import Standing
 from stash.plan.alone import builds_alone as plan_alone
@@ -52,7 +55,24 @@ def finishable(found: Iterable[Gap]) -> Finishable:
     )
 
 
-def judge(store: Store) -> Judge:
+class SharedJudge(Judge):
+    """A judge that several threads may ask: its table is one thread's at a time.
+
+    Args:
+        catalogue: The facts.
+    """
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        super().__init__(catalogue)
+        self.asking = RLock()
+
+    def on_models(self, part: Part) -> dict[tuple[str, str], tuple[str, ...]]:
+        """Return ``{(model, position): verdicts over its years}`` for every position that takes a part's kind."""
+        with self.asking:
+            return super().on_models(part)
+
+
+def judge(store: Store) -> SharedJudge:
     """Return the judge for the store's catalogue as it is now."""
     catalogue = store.catalogue()
-    return store.derived("judge", catalogue, lambda: Judge(catalogue))
+    return store.derived("judge", catalogue, lambda: SharedJudge(catalogue))

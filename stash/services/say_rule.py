@@ -13,7 +13,6 @@ from stash.db.store import Store
 from stash.errors import CellProblem, InvalidInput, NotFound, StashError
 from stash.exchange import RawTable
 from stash.fit.facts import Rule
-from stash.fit.table import VerdictTable
 from stash.kernel.tables import TABLE_BY_NAME
 from stash.services import rows
 from stash.services.gaps import judge
@@ -64,7 +63,7 @@ def preview(store: Store, cells: Mapping[str, str], key: str = "") -> Preview:
     if full["key"] != key and catalogue.rulebook.rule(full["key"]) is not None:
         raise _wrong("key", full["key"], "is taken", "Another rule has it; leave it empty and one is found.")
     rule = _read(store, full)
-    effect = rule_effect(table(store), judge(store), store.stock(), old, rule)
+    effect = _effect(store, old, rule)
     return Preview(
         full, rule, catalogue.rulebook.kind_of(rule), rule_sentence(catalogue, rule), effect, _seal(full, effect)
     )
@@ -77,7 +76,7 @@ def preview_without(store: Store, key: str) -> Preview:
         NotFound: There is no such rule.
     """
     rule = _standing(store, key)
-    effect = rule_effect(table(store), judge(store), store.stock(), rule, None)
+    effect = _effect(store, rule, None)
     catalogue, cells = store.catalogue(), {"key": key}
     kind = catalogue.rulebook.kind_of(rule)
     return Preview(cells, None, kind, rule_sentence(catalogue, rule), effect, _seal(cells, effect))
@@ -114,10 +113,10 @@ def withdraw(store: Store, key: str, version: int | None, who: str) -> None:
     rows.delete_row(store, "rules", {"key": key}, version, who)
 
 
-def table(store: Store) -> VerdictTable:
-    """Return all verdicts of the store's catalogue as it is now."""
-    catalogue = store.catalogue()
-    return store.derived("table", catalogue, lambda: VerdictTable(catalogue))
+def _effect(store: Store, old: Rule | None, new: Rule | None) -> Effect:
+    referee = judge(store)
+    with referee.asking:
+        return rule_effect(referee.table, referee, store.stock(), old, new)
 
 
 def _standing(store: Store, key: str) -> Rule:
