@@ -137,6 +137,7 @@ def run(store: Store, how: Serving) -> None:
         authority=own.authority if own else b"",
     )
     front = Front(app, how.sockets, certificate=own.chain if own else None, key=own.key if own else None)
+    front.heed_signals()
     scheme = "https" if how.tls else "http"
     _say(store, how, [f"{scheme}://{_bracketed(host)}:{port}/" for host in hosts], own.authority if own else b"")
     front.run()

@@ -11,7 +11,6 @@ import gc
 import logging
 import signal
 import socket
-import threading
 from collections.abc import Awaitable, Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -146,21 +145,27 @@ class Front:
         self._config = _config(sockets, certificate, key, headers_s)
         self._loop: asyncio.AbstractEventLoop | None = None
         self._ended: asyncio.Event | None = None
+        self._stopped = False
+
+    def heed_signals(self) -> None:
+        """Let Ctrl-C and a polite kill ``stop`` it, from now on; for the main thread."""
+        for name in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(name, lambda *_: self.stop())
 
     def run(self) -> None:
-        """Serve until ``stop``, or in the main thread Ctrl-C or a polite kill; then finish what is being answered."""
-        if threading.current_thread() is threading.main_thread():
-            for name in (signal.SIGINT, signal.SIGTERM):
-                signal.signal(name, lambda *_: self.stop())
+        """Serve until ``stop``, then finish what is being answered."""
         asyncio.run(self._serve())
 
     def stop(self) -> None:
-        """End ``run`` from another thread."""
+        """End ``run`` from another thread or a signal, also when it has not begun yet."""
+        self._stopped = True
         if self._loop is not None and self._ended is not None:
             self._loop.call_soon_threadsafe(self._ended.set)
 
     async def _serve(self) -> None:
         self._loop, self._ended = asyncio.get_running_loop(), asyncio.Event()
+        if self._stopped:
+            self._ended.set()
         self._loop.set_default_executor(ThreadPoolExecutor(WORKERS, thread_name_prefix="answer"))
         gc.collect()
         gc.freeze()  # what is loaded by now stays; searching it again only delays answers

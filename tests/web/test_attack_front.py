@@ -93,6 +93,15 @@ def test_an_answer_may_take_longer_than_any_request():
         assert asked(port) == 200
 
 
+def test_being_stopped_before_it_began_ends_it_all_the_same(app):
+    front = Front(app, [bound("127.0.0.1", 0)])
+    front.stop()
+    running = threading.Thread(target=front.run)
+    running.start()
+    running.join(PATIENCE_S)
+    assert not running.is_alive()
+
+
 def test_what_is_too_large_is_refused_before_it_is_read(app):
     with serving(app) as port:
         connection = opened(port)
