@@ -28,6 +28,7 @@ def guard(app: Flask) -> None:
     """Ask who it is where there are accounts, and let everybody do what their role may."""
     app.register_blueprint(bp)
     app.before_request(_who_is_it)
+    app.jinja_env.globals.update(may_change=may_change, is_owner=is_owner, who=who, signed_in=signed_in)
 
 
 def who() -> str:

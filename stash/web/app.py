@@ -86,30 +86,15 @@ def create_app(
     app.jinja_options = {"loader": PackageLoader("templates", ""), "undefined": StrictUndefined}
     app.config.update(
         SECRET_KEY=secret_key,
-        MAX_CONTENT_LENGTH=UPLOAD_BYTES,
-        MAX_FORM_MEMORY_SIZE=4 * 1024 * 1024,
-        PERMANENT_SESSION_LIFETIME=dt.timedelta(days=90),
-        SEND_FILE_MAX_AGE_DEFAULT=dt.timedelta(days=365),
-        SESSION_COOKIE_HTTPONLY=True,
-        SESSION_COOKIE_SAMESITE="Lax",
-        SESSION_COOKIE_NAME="__Host-stash" if secure else "stash",
-        SESSION_COOKIE_SECURE=secure,
-        TEMPLATES_AUTO_RELOAD=False,
-        WTF_CSRF_TIME_LIMIT=None,
-        WTF_CSRF_SSL_STRICT=True,
         STASH_BASE_URL=base_url.rstrip("/"),
         STASH_AUTHORITY=authority,
+        SESSION_COOKIE_NAME="__Host-stash" if secure else "stash",
+        SESSION_COOKIE_SECURE=secure,
+        **_SETTINGS,
     )
     app.extensions["stash_store"] = store
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    app.jinja_env.globals.update(
-        asset=_asset,
-        may_change=access.may_change,
-        is_owner=access.is_owner,
-        who=access.who,
-        signed_in=access.signed_in,
-        authority=trust.authority,
-    )
+    app.jinja_env.globals.update(asset=_asset, authority=trust.authority)
     hosts.watch(app, [base_url, *served_as])
     access.guard(app)
     CSRFProtect(app)  # after the guard: nothing is read from whoever may not come in
@@ -120,6 +105,20 @@ def create_app(
     faults.explain(app)
     _register(app)
     return app
+
+
+_SETTINGS = {
+    "MAX_CONTENT_LENGTH": UPLOAD_BYTES,
+    "MAX_FORM_MEMORY_SIZE": 4 * 1024 * 1024,
+    "PERMANENT_SESSION_LIFETIME": dt.timedelta(days=90),
+    "SEND_FILE_MAX_AGE_DEFAULT": dt.timedelta(days=365),
+    "SESSION_COOKIE_HTTPONLY": True,
+    "SESSION_COOKIE_SAMESITE": "Lax",
+    "TEMPLATES_AUTO_RELOAD": False,
+    "WTF_CSRF_TIME_LIMIT": None,
+    "WTF_CSRF_SSL_STRICT": True,
+}
+"""What is the same however it is served."""
 
 
 def _register(app: Flask) -> None:
