@@ -24,6 +24,7 @@ HERE = "192.0.2.7"
 def quick_digests(monkeypatch):
     monkeypatch.setattr(passwords, "HASHER", argon2.PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
     monkeypatch.setattr(passwords, "_made", [])
+    audit.coming_from(None)
 
 
 @pytest.fixture
