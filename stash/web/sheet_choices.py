@@ -10,8 +10,7 @@ from typing import Any
 from werkzeug.datastructures import MultiDict
 
 from stash.errors import InvalidInput
-from stash.exchange.flat.columns import FIELDS, LEFT_OUT, MANY, Guess
-from stash.exchange.flat.files import ENCODINGS
+from stash.services.flat_fields import ENCODINGS, FIELDS, LEFT_OUT, MANY, Guess
 from stash.services.flat_sheet import Choices
 from stash.web import uploads
 

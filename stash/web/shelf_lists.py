@@ -17,10 +17,9 @@ from flask.blueprints import BlueprintSetupState
 from werkzeug.wrappers import Response
 
 from stash.errors import InvalidInput, NotFound
-from stash.exchange.flat.columns import FIELDS, LEFT_OUT
-from stash.exchange.flat.files import ENCODINGS
 from stash.services import flat_sheet as flat
 from stash.services.flat_facts import STATES
+from stash.services.flat_fields import ENCODINGS, FIELDS, LEFT_OUT
 from stash.services.open import Store
 from stash.web import sheet_choices as choosing
 from stash.web import uploads
