@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from stash.bench.law import Line
 from stash.fit.facts import Lot, Machine
+from stash.fit.grouping import grouped
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,9 +70,12 @@ class Build:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Stock:
-    """Everything owned, kept, wanted and planned; mappings are by code or key, law lines in order of displacement."""
+    """Everything owned, kept, wanted and planned; mappings are by code or key, law lines in order of displacement.
+
+    What is derived is worked out once, on first use.
+    """
 
     machines: Mapping[str, Machine] = field(default_factory=dict)
     lots: Mapping[str, Lot] = field(default_factory=dict)
@@ -78,3 +83,22 @@ class Stock:
     builds: Mapping[str, Build] = field(default_factory=dict)
     wanted: tuple[Wanted, ...] = ()
     law_lines: tuple[Line, ...] = ()
+
+    @cached_property
+    def lots_in(self) -> Mapping[str, tuple[Lot, ...]]:
+        """``{place: lots of which something is there}``, in order of code; "" for what is not put away."""
+        return grouped((lot.place, lot) for lot in self._loose)
+
+    @cached_property
+    def lots_off(self) -> Mapping[tuple[str, str], tuple[Lot, ...]]:
+        """``{(machine, position): lots that came off it of which something is left}``, in order of code."""
+        return grouped(((lot.from_machine, lot.from_position), lot) for lot in self._loose if lot.from_machine)
+
+    @cached_property
+    def lots_of(self) -> Mapping[tuple[str, str], tuple[Lot, ...]]:
+        """``{(kind, design): lots of which something is left}``, in order of code; "" for unidentified ones."""
+        return grouped(((lot.kind, lot.design), lot) for lot in self._loose)
+
+    @cached_property
+    def _loose(self) -> tuple[Lot, ...]:
+        return tuple(sorted((lot for lot in self.lots.values() if lot.quantity), key=lambda lot: lot.code))

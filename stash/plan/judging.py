@@ -54,8 +54,7 @@ class Judge:
 
         For a design, or a lot with no sizes of its own, all are found at once.
         """
-        design = self.catalogue.design.get(part.design)
-        if design is not None and part.values == design.values:
+        if self.is_of_design(part):
             row = self.table.row(part.design)
             return {target: tuple(cell.verdict for cell in cells) for target, cells in row.items()}
         return {
@@ -63,6 +62,11 @@ class Judge:
             for model in self.catalogue.models_with_kind.get(part.kind, ())
             for position in self.catalogue.positions_of_kind[model][part.kind]
         }
+
+    def is_of_design(self, part: Part) -> bool:
+        """Tell whether a part is what its design says, without a size of its own."""
+        design = self.catalogue.design.get(part.design)
+        return design is not None and part.values == design.values
 
     @cached_property
     def table(self) -> VerdictTable:

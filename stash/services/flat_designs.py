@@ -18,8 +18,8 @@ from stash.fit.intervals import Interval, Known
 from stash.fit.wording import design_name
 from stash.kernel.exact import MICRO
 from stash.kernel.numbers import canonical_number, lookalike_number
-from stash.plan.judging import Judge
 from stash.services.flat_facts import Offer
+from stash.services.gaps import SharedJudge
 from stash.services.uses import models_by_verdict
 
 MOST_OFFERS = 6
@@ -42,7 +42,7 @@ class DesignFinder:
         judge: Answers what a design would fit.
     """
 
-    def __init__(self, catalogue: Catalogue, judge: Judge) -> None:
+    def __init__(self, catalogue: Catalogue, judge: SharedJudge) -> None:
         self.catalogue = catalogue
         self._judge = judge
         self._fits: dict[str, tuple[tuple[str, tuple[str, ...]], ...]] = {}

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass
 from threading import RLock
+from typing import Any, TypeVar
 
 from stash.db.store import Store
 from stash.fit.catalogue import Catalogue
@@ -55,6 +56,11 @@ def finishable(found: Iterable[Gap]) -> Finishable:
     )
 
 
+T = TypeVar("T")
+_MOST_REMEMBERED = 1000
+"""Answers kept before all are forgotten; one about a part on 2,000 models has some 16 kB."""
+
+
 class SharedJudge(Judge):
     """A judge that several threads may ask: its table is one thread's at a time.
 
@@ -65,6 +71,20 @@ class SharedJudge(Judge):
     def __init__(self, catalogue: Catalogue) -> None:
         super().__init__(catalogue)
         self.asking = RLock()
+        self._remembered: dict[Hashable, Any] = {}
+
+    def remember(self, question: Hashable, answer: Callable[[], T]) -> T:
+        """Return what was answered to a question, asking only the first time.
+
+        The answer may depend on nothing but the question and the catalogue.
+        """
+        with self.asking:
+            if question not in self._remembered:
+                if len(self._remembered) >= _MOST_REMEMBERED:
+                    self._remembered.clear()
+                self._remembered[question] = answer()
+            known: T = self._remembered[question]
+            return known
 
     def on_models(self, part: Part) -> dict[tuple[str, str], tuple[str, ...]]:
         """Return ``{(model, position): verdicts over its years}`` for every position that takes a part's kind."""

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, case, func, or_, select, true
+from sqlalchemy import ColumnElement, and_, func, or_, select, true, union_all
 from sqlalchemy.orm import Session
 
 from stash.db.models import ROWS, Batch, Change, Movement
@@ -148,7 +148,7 @@ def _movements(session: Session, batches: Iterable[int]) -> list[Movement]:
     return list(session.execute(query).scalars())
 
 
-def _entry(row: Movement) -> Entry:
+def _entry(row: Any) -> Entry:
     return Entry(row.lot, row.quantity, parse_end(row.source), parse_end(row.target))
 
 
@@ -160,18 +160,17 @@ def _lines(session: Session, batches: Iterable[Batch], asked: ColumnElement[bool
     found = list(batches)
     ids = [row.id for row in found]
     entries: dict[int, list[Entry]] = {key: [] for key in ids}
-    for movement in _first_movements(session, ids, asked):
-        entries[movement.batch].append(_entry(movement))
+    columns = (Movement.batch, Movement.id, Movement.lot, Movement.quantity, Movement.source, Movement.target)
+    movements = {row.id: row for row in _first_of_each(session, ids, columns, asked)}
+    movements |= {row.id: row for row in _first_of_each(session, ids, columns, true()) if row.id not in movements}
+    for row in movements.values():
+        if len(entries[row.batch]) < _MOST_ROWS:
+            entries[row.batch].append(_entry(row))
     counts = select(Movement.batch, func.count()).where(Movement.batch.in_(ids)).group_by(Movement.batch)
     moved: dict[int, int] = dict(session.execute(counts).all())
-    rank = func.row_number().over(partition_by=Change.batch, order_by=Change.id)
-    ranked = (
-        select(Change.batch, Change.table, Change.identity, rank.label("rank"))
-        .where(Change.batch.in_(ids), Change.table.not_in(("lots", "lot_measures")))
-        .subquery()
-    )
     rows: dict[int, list[RowKey]] = {key: [] for key in ids}
-    for each in session.execute(select(ranked).where(ranked.c.rank <= _MOST_ROWS).order_by(ranked.c.rank)):
+    shown = Change.table.not_in(("lots", "lot_measures"))
+    for each in _first_of_each(session, ids, (Change.batch, Change.id, Change.table, Change.identity), shown):
         rows[each.batch].append((each.table, each.identity))
     undone = {row.undoes: row.id for row in session.execute(select(Batch).where(Batch.undoes.in_(ids))).scalars()}
     return tuple(
@@ -190,18 +189,19 @@ def _lines(session: Session, batches: Iterable[Batch], asked: ColumnElement[bool
     )
 
 
-def _first_movements(session: Session, batches: Iterable[int], asked: ColumnElement[bool]) -> Iterable[Movement]:
-    """The first movements of each batch, those asked for before others."""
-    order = (case((asked, 0), else_=1), Movement.id)
-    rank = func.row_number().over(partition_by=Movement.batch, order_by=order)
-    ranked = select(Movement.id, rank.label("rank")).where(Movement.batch.in_(list(batches))).subquery()
-    query = (
-        select(Movement)
-        .join(ranked, ranked.c.id == Movement.id)
-        .where(ranked.c.rank <= _MOST_ROWS)
-        .order_by(Movement.batch, ranked.c.rank)
-    )
-    return session.execute(query).scalars()
+def _first_of_each(
+    session: Session, batches: Sequence[int], columns: tuple[Any, ...], condition: ColumnElement[bool]
+) -> Iterable[Any]:
+    """The first rows of each batch, the batch and the id being the first columns.
+
+    One limited search for each batch in one statement: numbering the rows would read all of a large load's.
+    """
+    batch, key = columns[:2]
+    firsts = [
+        select(select(*columns).where(batch == each, condition).order_by(key).limit(_MOST_ROWS).subquery())
+        for each in batches
+    ]
+    return session.execute(union_all(*firsts)).all() if firsts else ()
 
 
 def _plain(cells: Mapping[str, Any] | None) -> dict[str, Any] | None:

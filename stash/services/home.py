@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from stash.db.store import Store
@@ -74,11 +72,7 @@ def home(store: Store, *, recent: int = 8) -> Home:
         empty=not (catalogue.kinds or catalogue.makers or stock.machines or stock.lots or stock.places),
         finishable=finishable(gaps(store)),
         unidentified=tuple(lot for lot in loose if not lot.design),
-        mixed=store.derived(
-            "mixed bins",
-            (catalogue, stock),
-            lambda: mixed_bins(catalogue, stock, store.derived("mixed", catalogue, dict)),
-        ),
+        mixed=mixed_bins(store),
         recent=history(store, limit=recent),
     )
 
@@ -101,32 +95,31 @@ def gap_title(catalogue: Catalogue, stock: Stock, gap: Gap) -> str:
     return f"{model_title(catalogue, gap.model)} (wanted, none owned)"
 
 
-def mixed_bins(
-    catalogue: Catalogue, stock: Stock, known: dict[frozenset[str], tuple[tuple[str, str, str], ...]] | None = None
-) -> tuple[Mixed, ...]:
-    """Return the bins that hold designs which one measure at most tells apart.
+def mixed_bins(store: Store) -> tuple[Mixed, ...]:
+    """Return the bins that hold designs which one measure at most tells apart, in order of name."""
+    catalogue, stock = store.catalogue(), store.stock()
+    known: _Known = store.derived("mixed", catalogue, dict)
+    return store.derived("mixed bins", (catalogue, stock), lambda: _mixed_bins(catalogue, stock, known))
 
-    Args:
-        catalogue: The facts.
-        stock: What is kept.
-        known: ``{designs of a bin: its look-alikes}``, kept from call to call for as long as the facts stay the same.
-    """
-    known = {} if known is None else known
-    held: dict[str, set[str]] = defaultdict(set)
-    for lot in stock.lots.values():
-        if lot.quantity and lot.design and lot.place:
-            held[lot.place].add(lot.design)
-    for designs in map(frozenset, held.values()):
-        if designs not in known:
-            known[designs] = mixed(catalogue, designs)
-    found = (Mixed(stock.places[code], known[frozenset(designs)]) for code, designs in held.items())
+
+_Known = dict[frozenset[str], tuple[tuple[str, str, str], ...]]
+"""``{designs of a bin: its look-alikes}``, kept while the facts stay the same: few bins change at a time."""
+
+
+def _mixed_bins(catalogue: Catalogue, stock: Stock, known: _Known) -> tuple[Mixed, ...]:
+    held = {
+        code: frozenset(lot.design for lot in inside if lot.design) for code, inside in stock.lots_in.items() if code
+    }
+    pairs: _Known = {}
+    for designs in set(held.values()):
+        before = known.get(designs)
+        pairs[designs] = mixed(catalogue, designs) if before is None else before
+    known.clear()
+    known.update(pairs)
+    found = (Mixed(stock.places[code], pairs[designs]) for code, designs in held.items())
     return tuple(sorted((each for each in found if each.pairs), key=lambda each: (each.place.name, each.place.code)))
 
 
 def lots_in(stock: Stock, place: str) -> tuple[Lot, ...]:
     """Return the lots that lie in a place itself, in order of code."""
-    return tuple(sorted(_held(stock.lots.values(), place), key=lambda lot: lot.code))
-
-
-def _held(lots: Iterable[Lot], place: str) -> Iterable[Lot]:
-    return (lot for lot in lots if lot.place == place and lot.quantity)
+    return stock.lots_in.get(place, ())

@@ -95,7 +95,7 @@ def _machine(catalogue: Catalogue, machine: Machine, address: str) -> LabelText:
 def _place(catalogue: Catalogue, stock: Stock, place: Place, address: str) -> LabelText:
     from labels.text import LabelText
 
-    inside = [lot for lot in stock.lots.values() if lot.place == place.code and lot.quantity]
+    inside = stock.lots_in.get(place.code, ())
     kinds = sorted({catalogue.kind[lot.kind].name for lot in inside})
     pairs = mixed(catalogue, [lot.design for lot in inside if lot.design])
     tells = sorted({_measure_name(catalogue, one, measure) for one, _, measure in pairs if measure})

@@ -93,22 +93,29 @@ class MachineLine:
 def lots(store: Store, wanted: LotFilter, number: int = 1) -> Page[LotLine]:
     """List loose parts in order of kind, title and code."""
     catalogue, stock = store.catalogue(), store.stock()
-    return _page(_wanted_lots(catalogue, stock, wanted), number, lambda lot: lot_line(catalogue, stock, lot))
+    return _page(_wanted_lots(store, wanted), number, lambda lot: lot_line(catalogue, stock, lot))
 
 
 def lot_codes(store: Store, wanted: LotFilter) -> tuple[str, ...]:
     """Return the codes of the lots a list would show, on all its pages, in its order."""
-    return tuple(lot.code for lot in _wanted_lots(store.catalogue(), store.stock(), wanted))
+    return tuple(lot.code for lot in _wanted_lots(store, wanted))
 
 
-def _wanted_lots(catalogue: Catalogue, stock: Stock, wanted: LotFilter) -> list[Lot]:
+def _wanted_lots(store: Store, wanted: LotFilter) -> list[Lot]:
+    catalogue, stock = store.catalogue(), store.stock()
+    ordered = store.derived("lots in order", (catalogue, stock), lambda: _in_order(catalogue, stock))
     inside = places_within(stock, wanted.place) if wanted.place else frozenset()
-    found = [lot for lot in stock.lots.values() if _is_wanted(lot, wanted, inside)]
+    found = [lot for lot in ordered if _is_wanted(lot, wanted, inside)]
     words = wanted.words.casefold().split()
     if words:
         found = [lot for lot in found if all(word in _haystack(catalogue, stock, lot) for word in words)]
-    found.sort(key=lambda lot: (kind_name(catalogue, lot.kind), lot_title(catalogue, lot), lot.code))
     return found
+
+
+def _in_order(catalogue: Catalogue, stock: Stock) -> list[Lot]:
+    return sorted(
+        stock.lots.values(), key=lambda lot: (kind_name(catalogue, lot.kind), lot_title(catalogue, lot), lot.code)
+    )
 
 
 def lot_line(catalogue: Catalogue, stock: Stock, lot: Lot) -> LotLine:
@@ -178,15 +185,11 @@ def places_within(stock: Stock, code: str) -> frozenset[str]:
 
 def alike(stock: Stock, lot: Lot) -> tuple[Lot, ...]:
     """Return the other lots that could be put together with a lot, in order of code."""
-    found = (
+    return tuple(
         other
-        for other in stock.lots.values()
-        if other.code != lot.code
-        and other.quantity
-        and (other.kind, other.design, other.condition) == (lot.kind, lot.design, lot.condition)
-        and other.values == lot.values
+        for other in stock.lots_of.get((lot.kind, lot.design), ())
+        if other.code != lot.code and other.condition == lot.condition and other.values == lot.values
     )
-    return tuple(sorted(found, key=lambda other: other.code))
 
 
 def _is_wanted(lot: Lot, wanted: LotFilter, inside: frozenset[str]) -> bool:

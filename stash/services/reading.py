@@ -137,4 +137,4 @@ def _seen(store: Store, places: dict[str, Corners]) -> list[Seen]:
 def _lots(stock: Stock, code: str) -> tuple[Lot, ...]:
     if code in stock.lots:
         return (stock.lots[code],)
-    return tuple(lot for lot in stock.lots.values() if lot.place == code and lot.quantity)
+    return stock.lots_in.get(code, ())

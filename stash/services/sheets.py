@@ -91,7 +91,7 @@ def _line(catalogue: Catalogue, stock: Stock, machine: Machine, position: Positi
         condition=fitted.condition if fitted is not None else "",
         values=tuple(value_text(catalogue, position.kind, key, value) for key, value in sorted(values)),
         stock=names,
-        originals=_originals(stock, machine.code, position.name),
+        originals=stock.lots_off.get((machine.code, position.name), ()),
     )
 
 
@@ -103,15 +103,6 @@ def _state(catalogue: Catalogue, machine: Machine, position: str, fitted: Fitted
     if is_changed(catalogue, machine, position):
         return "swapped"
     return "stock" if fitted.design else "unknown"
-
-
-def _originals(stock: Stock, machine: str, position: str) -> tuple[Lot, ...]:
-    found = (
-        lot
-        for lot in stock.lots.values()
-        if lot.from_machine == machine and lot.from_position == position and lot.quantity
-    )
-    return tuple(sorted(found, key=lambda lot: lot.code))
 
 
 @dataclass(frozen=True, slots=True)

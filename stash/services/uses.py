@@ -17,7 +17,7 @@ from stash.plan.candidates import Candidate
 from stash.plan.gaps import Gap
 from stash.plan.judging import Judge
 from stash.services.fits import Fill, filled_by
-from stash.services.gaps import gaps, judge
+from stash.services.gaps import SharedJudge, gaps, judge
 from stash.services.parts import resolve_part
 
 
@@ -77,9 +77,11 @@ def _filled(store: Store, found: Iterable[Gap]) -> dict[str, list[tuple[Gap, str
     return filled
 
 
-def models_by_verdict(
-    catalogue: Catalogue, referee: Judge, part: Part
-) -> tuple[dict[str, tuple[str, ...]], tuple[str, ...]]:
+_Models = tuple[dict[str, tuple[str, ...]], tuple[str, ...]]
+"""``{verdict: model keys}``, and the models a part must not run on."""
+
+
+def models_by_verdict(catalogue: Catalogue, referee: SharedJudge, part: Part) -> _Models:
     """Tell which models a part goes on.
 
     Args:
@@ -91,6 +93,12 @@ def models_by_verdict(
         ``{verdict: model keys}``, best first, a model by its best position and its worst year; and the models it must
         not run on for its speed, which are not among them.
     """
+    if not referee.is_of_design(part):
+        return _models_by_verdict(catalogue, referee, part)
+    return referee.remember(("models by verdict", part.design), lambda: _models_by_verdict(catalogue, referee, part))
+
+
+def _models_by_verdict(catalogue: Catalogue, referee: Judge, part: Part) -> _Models:
     groups: dict[str, list[str]] = {}
     stopped: list[str] = []
     verdicts = referee.on_models(part)

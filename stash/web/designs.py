@@ -29,9 +29,7 @@ def page(key: str) -> str:
         numbers=catalogue.numbers_of.get(key, ()),
         alike=look_alikes(catalogue, key),
         fitting=part_page(store(), key),
-        loose=sorted(
-            (lot for lot in stock.lots.values() if lot.design == key and lot.quantity), key=lambda lot: lot.code
-        ),
+        loose=stock.lots_of.get((design.kind, key), ()),
         carried=[
             (machine, position)
             for machine in sorted(stock.machines.values(), key=lambda row: row.code)

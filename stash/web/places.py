@@ -32,7 +32,7 @@ _MOST_USES = 40
 @bp.get("/")
 def index() -> str:
     """Show the tree of places."""
-    mixed = {each.place.code: each for each in mixed_bins(store().catalogue(), store().stock())}
+    mixed = {each.place.code: each for each in mixed_bins(store())}
     only_mixed = request.args.get("mixed") == "yes"
     lines = page_places.tree(store().stock())
     if only_mixed:
@@ -59,7 +59,7 @@ def page(code: str) -> str:
     """Show a place: what is inside, and what each is good for."""
     place, stock, catalogue = place_of(code), store().stock(), store().catalogue()
     inside = lots_in(stock, place.code)
-    mixed = next((each for each in mixed_bins(catalogue, stock) if each.place.code == place.code), None)
+    mixed = next((each for each in mixed_bins(store()) if each.place.code == place.code), None)
     good = uses.uses(store(), inside[:_MOST_USES])
     return render_template(
         "places/page.html",

@@ -116,7 +116,7 @@ def test_the_first_screen_tells_what_to_pick_and_where(workshop):
 
 
 def test_a_bin_of_look_alikes_names_the_measure_that_tells_them_apart(workshop):
-    (bin_a,) = mixed_bins(workshop.catalogue(), workshop.stock())
+    (bin_a,) = mixed_bins(workshop)
     assert (bin_a.place.code, bin_a.pairs) == (BIN_A, (("carb-0", "carb-90", "rotation"),))
 
 
