@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from stash.db.store import Store
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import Part
+from stash.kernel.years import Years
 from stash.plan import gaps as plan
 from stash.plan.alone import Standing
 from stash.plan.alone import builds_alone as plan_alone
@@ -85,6 +86,16 @@ class SharedJudge(Judge):
                 self._remembered[question] = answer()
             known: T = self._remembered[question]
             return known
+
+    def of_design(self, design: str) -> dict[tuple[str, str], tuple[tuple[Years, str], ...]]:
+        """Return ``{(model, position): (years, verdict) in order of years}`` for every position that takes a design.
+
+        Raises:
+            KeyError: There is no such design.
+        """
+        with self.asking:
+            row = self.table.row(design)
+        return {target: tuple((cell.years, cell.verdict) for cell in cells) for target, cells in row.items()}
 
     def on_models(self, part: Part) -> dict[tuple[str, str], tuple[str, ...]]:
         """Return ``{(model, position): verdicts over its years}`` for every position that takes a part's kind."""

@@ -218,12 +218,9 @@ def chart(store: Store, family: str, kind: str) -> Chart:
     rows = []
     for design in catalogue.designs_of_kind.get(kind, ()):
         part = part_of_design(design)
+        found = referee.of_design(design.key)
         cells = tuple(
-            Cell(
-                tuple((found.years, found.verdict) for found in referee.on_model(part, each.model.key, each.position)),
-                overspeed(catalogue, each.model.key, part),
-            )
-            for each in columns
+            Cell(found[each.model.key, each.position], overspeed(catalogue, each.model.key, part)) for each in columns
         )
         if any(cell.worst != "unknown" or len(cell.verdicts) > 1 for cell in cells):
             rows.append((design, cells))

@@ -10,9 +10,16 @@ from werkzeug.wrappers import Response
 from stash.errors import NotFound
 from stash.kernel.tables import VERDICTS
 from stash.services import fits, uses
+from stash.services.page_lists import Page
+from stash.web.links import address
+from stash.web.paging import page_number
 from stash.web.shop import store
 
 bp = Blueprint("charts", __name__, url_prefix="/charts")
+
+
+_MOST_CELLS = 300
+"""Cells of a chart on one page; each has some 300 bytes."""
 
 
 @bp.get("/")
@@ -37,9 +44,21 @@ def page(family: str, kind: str) -> Response | str:
         (generation, len(list(columns)))
         for generation, columns in groupby(chart.columns, key=lambda column: column.generation)
     ]
+    size = max(5, _MOST_CELLS // max(1, len(chart.columns)))
+    last = max(1, -(-len(chart.rows) // size))
+    number = min(page_number(), last)
+    shown = Page(chart.rows[(number - 1) * size : number * size], len(chart.rows), number, last)
     firsts = {sum(count for _, count in eras[:index]) for index in range(len(eras))}
     return render_template(
-        "charts/page.html", chart=chart, family=family, kind=kind, eras=eras, firsts=firsts, verdicts=VERDICTS
+        "charts/page.html",
+        chart=chart,
+        page=shown,
+        turned=lambda number: address("charts.page", {"family": family, "kind": kind, "page": number}),
+        family=family,
+        kind=kind,
+        eras=eras,
+        firsts=firsts,
+        verdicts=VERDICTS,
     )
 
 
