@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -86,3 +88,15 @@ def writing_engine(engine: Engine) -> Engine:
     if engine.dialect.name == "sqlite":
         return engine.execution_options(stash_writing=True)
     return engine.execution_options(isolation_level="SERIALIZABLE")
+
+
+@contextmanager
+def one_at_a_time(engine: Engine) -> Iterator[Connection]:
+    """One transaction of keeping house; whoever comes second waits, and then sees what the first one did."""
+    if engine.dialect.name == "postgresql":
+        with engine.execution_options(isolation_level="READ COMMITTED").begin() as connection:
+            connection.exec_driver_sql("SELECT pg_advisory_xact_lock(hashtext('stash upgrade'))")
+            yield connection
+    else:
+        with writing_engine(engine).begin() as connection:
+            yield connection

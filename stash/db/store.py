@@ -12,7 +12,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from sqlalchemy import Engine, insert, select
+from sqlalchemy import Connection, Engine, insert, select
 from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError, SQLAlchemyError
 from sqlalchemy.orm import Session
 from sqlalchemy.orm.exc import StaleDataError
@@ -21,6 +21,7 @@ from stash.db.engines import (
     database_url,
     default_file,
     make_engine,
+    one_at_a_time,
     reading_engine,
     sqlite_file,
     writing_engine,
@@ -60,6 +61,7 @@ class Store:
         self._snapshots: dict[str, tuple[int, object]] = {}
         self._derived: dict[str, tuple[tuple[object, ...], object]] = {}
         self._lock = threading.Lock()
+        self._turn = threading.RLock()  # threads of one process take turns, so that none gets in another's way
         self._indexed: bool | None = None
 
     @property
@@ -96,7 +98,7 @@ class Store:
             Conflict: Somebody else was there first; nothing was written.
             StorageError: The database would not do it; nothing was written.
         """
-        with _translated(), Session(self._writing, expire_on_commit=False) as session, session.begin():
+        with _translated(), self._turn, Session(self._writing, expire_on_commit=False) as session, session.begin():
             work = Work(session, who, why, undoes)
             yield work
             work.finish()
@@ -204,8 +206,7 @@ def open_store(url: str | None = None, photos: Path | None = None) -> Store:
             file.parent.mkdir(parents=True, exist_ok=True)
             _make_private(file)
         upgrade(engine)
-        _enter_revisions(engine)
-        _fill_findable(engine)
+        _complete(engine)
     except (SQLAlchemyError, OSError) as error:
         engine.dispose()
         raise StorageError(
@@ -225,22 +226,28 @@ def _make_private(file: Path) -> None:
         os.close(os.open(file, os.O_CREAT | os.O_EXCL | os.O_RDWR, 0o600))
 
 
-def _enter_revisions(engine: Engine) -> None:
+def _complete(engine: Engine) -> None:
+    """Enter what an upgrade leaves out: the counters of the snapshots, and the texts of the search box.
+
+    Several may open a new database at once: who waited for another looks again.
+    """
     with engine.connect() as connection:
-        names = set(connection.execute(select(Revision.name)).scalars())
-    missing = [{"name": name} for name in ("catalogue", "stock") if name not in names]
-    if missing:
-        with writing_engine(engine).begin() as connection:
+        if _is_complete(connection):
+            return
+    with one_at_a_time(engine) as connection:
+        here = set(connection.execute(select(Revision.name)).scalars())
+        missing = [{"name": name} for name in _COUNTERS if name not in here]
+        if missing:
             connection.execute(insert(Revision), missing)
-
-
-def _fill_findable(engine: Engine) -> None:
-    """Make the texts of the search box where an upgrade left none."""
-    with engine.connect() as connection:
-        bare = is_bare(connection)
-    if bare:
-        with writing_engine(engine).begin() as connection:
+        if is_bare(connection):
             rebuild(connection)
+
+
+def _is_complete(connection: Connection) -> bool:
+    return set(_COUNTERS) <= set(connection.execute(select(Revision.name)).scalars()) and not is_bare(connection)
+
+
+_COUNTERS = ("catalogue", "stock")
 
 
 def _first_line(error: Exception) -> str:
