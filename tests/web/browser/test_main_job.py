@@ -73,7 +73,7 @@ def test_a_part_is_catalogued_labelled_scanned_fitted_and_taken_home(phone, serv
 
     # Fit it; the gap closes.
     phone.get_by_role("button", name="Fit it").click()
-    expect(phone.get_by_role("status")).to_contain_text("fitted at the carburettor")
+    expect(phone.get_by_role("status").filter(has_text="fitted at the carburettor")).to_be_visible()
     assert served.store.stock().machines[PROJECT].fitted["carburettor"].design == "carb-90"
     phone.goto(f"{served.address}/gaps/of?gap=machine:{PROJECT}")
     expect(phone.locator("main")).to_contain_text("clip")
