@@ -1,7 +1,8 @@
 "use strict";
 /* Forms marked data-part take one part of the page from the server's whole answer instead of loading all of it again.
-   The part is the element with that id, in this page and in the answer. Whatever is not as expected, the form is sent as
-   if this file were not there. Nothing here is needed. */
+   The part is the element with that id, in this page and in the answer; "main" takes any answer, an error too, and
+   follows where it leads. Whatever else is not as expected, the form is sent as if this file were not there; but what
+   may have changed something is never sent twice. Nothing here is needed. */
 (() => {
   const said = document.createElement("p");
   said.className = "unseen";
@@ -29,13 +30,28 @@
       const page = new DOMParser().parseFromString(await answer.text(), "text/html");
       const fresh = page.getElementById(form.dataset.part);
       if (turn !== newest) return;
-      if (!answer.ok || !fresh || (posts && answer.redirected)) { whole(form, button); return; }
+      const all = form.dataset.part === "main";
+      if (!fresh || (!all && (!answer.ok || answer.redirected))) {
+        if (posts && answer.redirected) location.assign(answer.url); else whole(form, button);
+        return;
+      }
       part.replaceWith(fresh);
+      document.dispatchEvent(new CustomEvent("stash:part", { detail: fresh }));
       delete form.dataset.sent;
       if (!posts) history.replaceState(null, "", to);
-      const title = fresh.querySelector("[data-told]");
+      else if (answer.redirected && answer.url !== location.href) { history.pushState(null, "", answer.url); document.title = page.title; }
+      const title = fresh.querySelector("[data-told], .note[role=status]") || (answer.ok ? null : fresh.querySelector("h1"));
       if (posts && title) { title.tabIndex = -1; title.focus(); }
       said.textContent = title ? title.textContent : fresh.getAttribute("aria-label") || "";
-    } catch { if (turn === newest) whole(form, button); }
+    } catch {
+      if (turn !== newest) return;
+      if (!posts) { whole(form, button); return; }
+      part.removeAttribute("aria-busy");
+      const lost = document.createElement("p");
+      lost.className = "note warn";
+      lost.setAttribute("role", "alert");
+      lost.textContent = "The connection was lost. Load the page again and see whether it was done before you press once more.";
+      part.prepend(lost);
+    }
   });
 })();

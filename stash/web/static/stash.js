@@ -19,8 +19,11 @@
   });
 })();
 
+/* What is said of a page holds for a part of it that comes later too. */
+const eachPart = (wake) => { wake(document); document.addEventListener("stash:part", (event) => wake(event.detail)); };
+
 /* Fields that name a row of a long table offer what matches while one types. */
-for (const field of document.querySelectorAll("input[data-suggest]:not([readonly])")) {
+eachPart((part) => { for (const field of part.querySelectorAll("input[data-suggest]:not([readonly])")) {
   if (field.list) continue;
   const list = document.createElement("datalist");
   list.id = field.id + "-offers";
@@ -36,7 +39,7 @@ for (const field of document.querySelectorAll("input[data-suggest]:not([readonly
       list.replaceChildren(...rows.map(([value, text]) => new Option(text, value)));
     }, 150);
   });
-}
+} });
 
 /* A double press of a button sends a form once. */
 document.addEventListener("submit", (event) => {
@@ -55,7 +58,7 @@ document.addEventListener("submit", (event) => {
 }
 
 /* A stock of labels shows itself while one types its dimensions. */
-for (const figure of document.querySelectorAll("figure[data-preview]")) {
+eachPart((part) => { for (const figure of part.querySelectorAll("figure[data-preview]")) {
   const form = figure.previousElementSibling, image = figure.querySelector("img");
   let timer = 0;
   form.addEventListener("input", () => {
@@ -68,13 +71,13 @@ for (const figure of document.querySelectorAll("figure[data-preview]")) {
       figure.hidden = false;
     }, 400);
   });
-}
+} });
 
 /* A page that waits for long work looks again by itself. */
 if (document.querySelector("[data-waiting]")) setTimeout(() => location.reload(), 1500);
 
 /* Photos go off as soon as they are taken or chosen, and are shown while they do. */
-for (const form of document.querySelectorAll("form[data-photos]")) {
+eachPart((part) => { for (const form of part.querySelectorAll("form[data-photos]")) {
   const strip = form.parentElement.querySelector(".strip");
   form.classList.add("quick");
   form.addEventListener("change", () => {
@@ -92,4 +95,4 @@ for (const form of document.querySelectorAll("form[data-photos]")) {
     form.querySelector("[role=status]").textContent = files.length === 1 ? "Sending the photo …" : `Sending ${files.length} photos …`;
     form.requestSubmit();
   });
-}
+} });

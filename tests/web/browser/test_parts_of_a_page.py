@@ -2,6 +2,8 @@
 
 import pytest
 
+from tests.services.workshop import BIN_A, CARBS
+
 pytestmark = pytest.mark.browser
 
 
@@ -36,4 +38,37 @@ def test_a_look_at_a_rule_and_a_search_keep_the_page(browser, served):
     assert page.get_by_role("group", name="1 row").is_visible()
     assert page.evaluate("window.kept")
     assert page.get_by_label("Words").input_value() == "turned carb"
+    context.close()
+
+
+def test_taking_out_and_taking_back_keep_the_page(browser, served):
+    context = browser.new_context(viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    page.goto(f"{served.address}/places/{BIN_A}")
+    page.evaluate("window.kept = true")
+    before = served.store.stock().lots[CARBS].quantity
+    lot = page.locator("details.lot", has=page.locator(f"button[value={CARBS}]"))
+    lot.locator("summary").click()
+    lot.locator(f"button[value={CARBS}]").click()
+    page.get_by_role("status").filter(has_text="taken out").first.wait_for()
+    assert page.evaluate("window.kept && document.activeElement.className") == "note good"
+    assert served.store.stock().lots[CARBS].quantity == before - 1
+    page.get_by_role("button", name="Take back").first.click()
+    page.get_by_role("status").filter(has_text="Undone").first.wait_for()
+    assert page.evaluate("window.kept")
+    assert served.store.stock().lots[CARBS].quantity == before
+    context.close()
+
+
+def test_an_answer_that_is_lost_is_told_and_nothing_is_sent_twice(browser, served):
+    context = browser.new_context(viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    page.goto(f"{served.address}/places/{BIN_A}")
+    sent = []
+    page.route("**/take-out", lambda route: (sent.append(route.request.url), route.abort()))
+    lot = page.locator("details.lot", has=page.locator(f"button[value={CARBS}]"))
+    lot.locator("summary").click()
+    lot.locator(f"button[value={CARBS}]").click()
+    page.get_by_role("alert").filter(has_text="connection was lost").wait_for()
+    assert len(sent) == 1
     context.close()
