@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import select
@@ -47,8 +47,11 @@ class Written:
 def write_rows(work: Work, plan: Plan) -> Written:
     """Write the rows that come in; see ``flat_sheet.accept``."""
     rows = list(plan.stores)
-    places = _new_places(work.session, rows)
-    drawn = iter(new_codes(work.session, sum(1 for row in rows if not row.lot and not row.code)))
+    making = {row.reading.place: None for row in rows if row.reading.place.missing}
+    given = {row.code for row in rows if row.code}
+    wanted = sum(ref.missing for ref in making) + sum(1 for row in rows if not row.lot and not row.code)
+    drawn = iter(new_codes(work.session, wanted, given))
+    places = _new_places(making, drawn)
     codes = [row.lot or row.code or next(drawn) for row in rows]
     changing = [(row, code) for row, code in zip(rows, codes, strict=True) if not row.lot or row.compared.changes]
     now = stored_lots(work.session, (row.lot for row, _ in changing if row.lot))
@@ -75,19 +78,20 @@ def write_rows(work: Work, plan: Plan) -> Written:
     return Written(len(new), len(changing) - len(new), len(rows) - len(changing), new, remembered)
 
 
-def new_codes(session: Session, count: int) -> list[str]:
+def new_codes(session: Session, count: int, given: Iterable[str] = ()) -> list[str]:
     """Draw codes that no place, machine or lot has.
 
     Args:
         session: The transaction they will be used in.
         count: How many.
+        given: Codes that are about to be used besides.
 
     Raises:
         StorageError: Nearly all codes are taken.
     """
     if not count:
         return []
-    taken = set(session.execute(select(Code.code)).scalars())
+    taken = {*session.execute(select(Code.code)).scalars(), *given}
     if len(taken) + count > _FULLEST * len(ALPHABET) ** PAYLOAD_LENGTH:
         raise StorageError("No free code is left", "Remove places, machines or lots that are no longer needed.")
     drawn: list[str] = []
@@ -107,17 +111,15 @@ class _Places:
     cells: dict[str, str]
 
 
-def _new_places(session: Session, rows: Sequence[Planned]) -> _Places:
-    wanted: dict[PlaceRef, None] = {row.reading.place: None for row in rows if row.reading.place.missing}
+def _new_places(wanted: Iterable[PlaceRef], drawn: Iterator[str]) -> _Places:
     made: dict[tuple[str, str], str] = {}
     found = _Places([], {})
-    spare = iter(new_codes(session, sum(ref.missing for ref in wanted)))
     for ref in wanted:
         inside = ref.inside
         for name in ref.names[-ref.missing :]:
             mark = (inside, name.casefold())
             if mark not in made:
-                made[mark] = next(spare)
+                made[mark] = next(drawn)
                 found.rows.append((made[mark], name, inside))
             inside = made[mark]
         found.cells[ref.cell] = inside

@@ -391,3 +391,12 @@ def test_the_place_as_lists_show_it_and_its_code_are_both_understood(workshop):
 def test_a_place_whose_name_is_too_long_is_wrong(workshop):
     row = look(workshop, f"what,qty,place\nboot,1,{'x' * 20_000}\n").rows[0]
     assert row.state == "wrong"
+
+
+def test_places_lots_and_codes_on_labels_never_draw_the_same_code(workshop, monkeypatch):
+    payloads = iter("AAAA1 AAAA1 AAAA1 AAAA2 AAAA2 AAAA3 AAAA4 AAAA5 AAAA6 AAAA7 AAAA8 AAAA9 AAAAB AAAAC".split())
+    letters = (letter for payload in payloads for letter in payload)
+    monkeypatch.setattr("stash.services.flat_writes.secrets.choice", lambda _alphabet: next(letters))
+    done = take(workshop, HEADER + "New crate;carb;;1;good;\nNew crate;boot;;1;good;\n")
+    places = [code for code, place in workshop.stock().places.items() if place.name == "New crate"]
+    assert len({*done.codes, *places}) == 3
