@@ -4,7 +4,7 @@ Pure: standard library only, no clock, files, randomness or environment. Units a
 sense is refused with how to mend it. A sum is arithmetic, not permission.
 
 Read ``sums`` (what a sum is), ``engine``, ``rings`` and ``seats`` (the sums), ``comparing`` (a machine as built against
-stock), ``law`` and ``cautions`` (what to mind), ``units`` (conversions), ``quantities`` (sizes as typed, in either unit),
-``worksheet`` (all sums as one sheet), ``iso286`` (limits and fits), ``bearings``,
-``circlips``, ``o_rings`` and ``threads`` (standard parts), ``standard`` (what a designation says of them).
+stock), ``law`` and ``cautions`` (what to mind), ``units`` (conversions), ``quantities`` (sizes as typed, in either
+unit), ``worksheet`` (all sums as one sheet), ``iso286`` (limits and fits), ``bearings``, ``circlips``, ``o_rings`` and
+``threads`` (standard parts), ``standard`` (what a designation says of them).
 """

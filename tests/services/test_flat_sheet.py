@@ -394,7 +394,7 @@ def test_a_place_whose_name_is_too_long_is_wrong(workshop):
 
 
 def test_places_lots_and_codes_on_labels_never_draw_the_same_code(workshop, monkeypatch):
-    payloads = iter("AAAA1 AAAA1 AAAA1 AAAA2 AAAA2 AAAA3 AAAA4 AAAA5 AAAA6 AAAA7 AAAA8 AAAA9 AAAAB AAAAC".split())
+    payloads = iter(["AAAA1", "AAAA1", *(f"AAAA{letter}" for letter in "123456789ABCDEF")])
     letters = (letter for payload in payloads for letter in payload)
     monkeypatch.setattr("stash.services.flat_writes.secrets.choice", lambda _alphabet: next(letters))
     done = take(workshop, HEADER + "New crate;carb;;1;good;\nNew crate;boot;;1;good;\n")
