@@ -19,8 +19,9 @@ ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+DOCS = [path.read_text(encoding="utf-8") for path in sorted((ROOT / "docs").glob("*.md"))]
 COMMANDS = sorted(main.commands)
-LINK = re.compile(r"\[[^\]]+\]\((?!\w+:)([^)#\s]+)")
+LINK = re.compile(r"\[[^\]]*\]\((?!\w+:)([^)#\s]+)(?:#([^)\s]+))?")
 
 
 def typed(document: str) -> list[str]:
@@ -63,7 +64,7 @@ def test_every_command_has_a_place_in_the_readme(name):
     assert re.search(rf"`?stash {name}\b", README), f"README.md does not mention `stash {name}`"
 
 
-@pytest.mark.parametrize("line", [*typed(README), *examples()])
+@pytest.mark.parametrize("line", [*typed(README), *(line for each in DOCS for line in typed(each)), *examples()])
 def test_every_command_line_in_the_documents_can_be_typed(line):
     words = [word for word in shlex.split(line) if not re.match(r"STASH_\w+=", word)]
     assert words[0] == "stash"
@@ -75,10 +76,29 @@ def test_every_command_line_in_the_documents_can_be_typed(line):
         command.make_context(words[1], arguments, resilient_parsing=False)
 
 
-@pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md", "CHANGELOG.md"])
+@pytest.mark.parametrize(
+    "document",
+    ["README.md", "DEVELOPERS.md", "CHANGELOG.md", *(f"docs/{path.name}" for path in (ROOT / "docs").glob("*.md"))],
+)
 def test_every_link_to_a_file_leads_somewhere(document):
-    for target in LINK.findall((ROOT / document).read_text(encoding="utf-8")):
-        assert (ROOT / target).exists(), f"{document} links to {target}"
+    for target, heading in LINK.findall((ROOT / document).read_text(encoding="utf-8")):
+        file = (ROOT / document).parent / target
+        assert file.exists(), f"{document} links to {target}"
+        if heading:
+            assert heading in headings(file.read_text(encoding="utf-8")), f"{document} links to {target}#{heading}"
+
+
+def headings(document: str) -> set[str]:
+    """The headings of a document as links name them."""
+    found = re.findall(r"^#+ (.+)$", document, re.MULTILINE)
+    return {re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-") for heading in found}
+
+
+def test_every_document_is_in_the_readme_and_every_picture_in_a_document():
+    for path in (ROOT / "docs").glob("*.md"):
+        assert f"docs/{path.name}" in README
+    for path in (ROOT / "docs" / "pictures").glob("*.png"):
+        assert any(f"pictures/{path.name}" in each for each in DOCS), path.name
 
 
 def test_every_dependency_has_its_why():

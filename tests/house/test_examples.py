@@ -29,8 +29,11 @@ ANSWERED_NO = re.compile(r"--changed")
 """Nothing has changed since the labels were printed a line before."""
 
 
-def readme_lines() -> list[str]:
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
+DOCUMENTS = ["README.md", *sorted(f"docs/{path.name}" for path in (ROOT / "docs").glob("*.md"))]
+
+
+def lines_of(document: str) -> list[str]:
+    text = (ROOT / document).read_text(encoding="utf-8")
     blocks = re.findall(r"^```sh\n(.*?)^```", text, re.MULTILINE | re.DOTALL)
     lines = (re.split(r"\s+# ", line)[0] for block in blocks for line in block.splitlines())
     return [line for line in lines if line.startswith("stash ")]
@@ -89,10 +92,11 @@ def test_the_examples_of_a_help_work_one_after_the_other(bench, command):
             assert result.exit_code in ({0, 1} if command == "check" else {0}), f"{line}\n{result.output}"
 
 
-def test_the_readme_works_from_top_to_bottom(bench):
+@pytest.mark.parametrize("document", DOCUMENTS)
+def test_a_document_works_from_top_to_bottom(bench, document):
     (bench / "stash-backup.zip").unlink()
-    lines = [line for line in readme_lines() if not NEVER_ENDS.search(line) and "postgresql:" not in line]
-    assert len(lines) >= 10
+    lines = [line for line in lines_of(document) if not NEVER_ENDS.search(line) and "postgresql:" not in line]
+    assert lines
     for line in lines:
         result = typed(line)
         assert result.exit_code == (1 if ANSWERED_NO.search(line) else 0), f"{line}\n{result.output}"
