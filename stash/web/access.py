@@ -29,6 +29,7 @@ def guard(app: Flask) -> None:
     app.register_blueprint(bp)
     app.before_request(_who_is_it)
     app.jinja_env.globals.update(may_change=may_change, is_owner=is_owner, who=who, signed_in=signed_in)
+    app.jinja_env.globals.update(in_vain=in_vain)
 
 
 def who() -> str:
@@ -55,6 +56,14 @@ def signed_in() -> bool:
 def may_change() -> bool:
     """Tell whether the person may send forms."""
     return bool(g.get("role", "guest") != "guest")
+
+
+def in_vain() -> str:
+    """Why the page asked for is a form that the person may not send; "" where it is none, or they may."""
+    rule, role = request.url_rule, g.get("role", "guest")
+    if request.method != "GET" or rule is None or not rights.in_vain(request.endpoint, rule.methods or (), role):
+        return ""
+    return _REFUSED[role]
 
 
 def is_owner() -> bool:

@@ -7,6 +7,11 @@ every address with every role.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
 OPEN = frozenset({"static", "access.sign_in", "shared.page", "shared.chart", "trust.page", "trust.certificate"})
 """Endpoints for everybody, signed in or not."""
 
@@ -34,6 +39,12 @@ OWNER = frozenset(
 OWNER_FORMS = frozenset({"tables.load", "home.begin", "catalogue.remove", "rules.withdraw", "sharing.accept"})
 """Endpoints that everybody may look at and whose forms only the owner may send."""
 
+FORM_PAGES = frozenset({"shelf.index", "shelf.page", "labels.index"})
+"""Pages that are nothing but a form, though another endpoint takes it."""
+
+WORTH_READING = frozenset({"labels.stocks", "catalogue.edit"})
+"""Endpoints that take a form and tell something all the same to whoever may not send it."""
+
 _LOOKING = frozenset({"GET", "HEAD", "OPTIONS"})
 
 
@@ -52,3 +63,15 @@ def allowed(endpoint: str | None, method: str, role: str) -> bool:
     if method in _LOOKING:
         return True
     return role == "helper" and endpoint not in OWNER_FORMS
+
+
+def in_vain(endpoint: str | None, methods: Collection[str], role: str) -> bool:
+    """Tell whether a page is a form that a role may not send, so that nobody types what is then refused.
+
+    Args:
+        endpoint: The endpoint, None for an address that leads nowhere.
+        methods: The HTTP methods its address takes.
+        role: owner, helper or guest.
+    """
+    form = endpoint in FORM_PAGES or ("POST" in methods and endpoint not in WORTH_READING)
+    return form and not allowed(endpoint, "POST", role)

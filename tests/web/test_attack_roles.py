@@ -56,6 +56,17 @@ def expected(endpoint: str, method: str, role: str) -> str:
     return "in" if own or everything or looking or helping else "forbidden"
 
 
+def test_no_page_offers_a_guest_a_form_that_they_may_not_send(locked):
+    guest = came_in(locked, "guest")
+    for each in ADDRESSES:
+        page = guest.open(each)
+        sent = re.findall(r'<form[^>]*method="post"[^>]*>', page.body)
+        assert [form for form in sent if "/sign-out" not in form] == [], each
+    assert "Guests may look but not change" in guest.open(f"/lots/{CARBS}/move").text
+    assert "Only the owner may do this" in came_in(locked, "helper").open("/catalogue/models/remove?key=late").text
+    assert "generation" in guest.open("/catalogue/models/edit?key=late").text
+
+
 def test_every_exception_to_the_rule_is_an_address(locked):
     endpoints = {rule.endpoint for rule in rules(locked)}
     named = rights.OPEN | rights.OWN | rights.OWNER | rights.OWNER_FORMS
