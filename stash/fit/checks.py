@@ -13,10 +13,10 @@ from stash.fit.claims import Part
 from stash.fit.companions import NO_SHELF, Shelf
 from stash.fit.facts import Fitted, Machine
 from stash.fit.intervals import Outcome
-from stash.fit.mates import MateState, stock_designs
+from stash.fit.mates import stock_designs
 from stash.fit.speed import overspeed
 from stash.fit.verdicts import Finding, judge_machine
-from stash.fit.wording import design_name, mate_sentence
+from stash.fit.wording import asking_sentence, design_name, mate_sentence
 from stash.kernel.years import ALL_YEARS
 
 LEVELS = ("stop", "wrong", "ask", "note")
@@ -118,7 +118,13 @@ def _changed(catalogue: Catalogue, position: str, kind: str, finding: Finding) -
         yield CheckFinding("wrong", position, text, _mend(catalogue, finding), state.mate.key)
     for state in finding.mates:
         if state.outcome is Outcome.OPEN:
-            yield CheckFinding("ask", position, mate_sentence(catalogue, kind, state), _measure(state), state.mate.key)
+            yield CheckFinding(
+                "ask",
+                position,
+                mate_sentence(catalogue, kind, state),
+                asking_sentence(catalogue, kind, state),
+                state.mate.key,
+            )
     told = _VERDICTS.get(finding.verdict)
     if told is not None and not (broken and finding.verdict in {"wont_fit", "with_companions"}):
         level, text, do = told
@@ -153,11 +159,6 @@ def _mend(catalogue: Catalogue, finding: Finding) -> str:
         f"{design_name(catalogue, each.design)} at the {each.position}" for each in finding.companions.changes
     )
     return f"Change too: {changes}."
-
-
-def _measure(state: MateState) -> str:
-    asks = ", ".join(f"{ask.measure} of {ask.of}" for ask in state.to_measure)
-    return f"Measure to settle it: {asks}."
 
 
 def planned_machine(

@@ -16,7 +16,7 @@ from stash.fit.intervals import Outcome
 from stash.fit.mates import mate_states, stock_designs
 from stash.fit.replacing import circles
 from stash.fit.verdicts import judge_model
-from stash.fit.wording import EVIDENCE_WORDS, design_name, mate_sentence
+from stash.fit.wording import EVIDENCE_WORDS, VERDICT_WORDS, design_name, mate_sentence
 from stash.kernel.years import segments
 
 LEVELS = ("wrong", "ask", "note")
@@ -271,7 +271,7 @@ def _disputes(catalogue: Catalogue) -> Iterator[HealthFinding]:
                 for finding in judge_model(catalogue, part_of_design(catalogue.design[key]), model.key, name):
                     if finding.verdict == "disputed":
                         sides = " against ".join(
-                            f"{claim.verdict.replace('_', ' ')} ({EVIDENCE_WORDS[claim.evidence]}: {claim.key})"
+                            f"{VERDICT_WORDS[claim.verdict]} ({EVIDENCE_WORDS[claim.evidence]}: {claim.key})"
                             for claim in finding.counting
                         )
                         yield HealthFinding(

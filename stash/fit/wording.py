@@ -58,11 +58,33 @@ def mate_sentence(catalogue: Catalogue, kind: str, state: MateState) -> str:
         state: The mate seen from our side.
     """
     mate = state.mate
-    far_kind = mate.kind_b if (mate.kind_a, mate.measure_a) == (kind, state.measure) else mate.kind_a
+    far_kind = _far_kind(kind, state)
     ours = _measured(catalogue, kind, state.measure, state.ours)
     values = list(dict.fromkeys(_measured(catalogue, far_kind, state.far_measure, value) for value in state.theirs))
     theirs = " or ".join(values) if values else f"{_label(catalogue, far_kind, state.far_measure)} not known"
     return f"{mate.name}: {ours} against {theirs} at the {state.position}"
+
+
+def asking_sentence(catalogue: Catalogue, kind: str, state: MateState) -> str:
+    """Say what to measure to settle an open mate, each by its name and on what.
+
+    Args:
+        catalogue: The facts.
+        kind: Our kind.
+        state: The mate seen from our side.
+    """
+    far_kind = _far_kind(kind, state)
+    asks = (
+        f"{_label(catalogue, far_kind if ask.of == state.position else kind, ask.measure)} of "
+        + (f"what is at the {ask.of}" if ask.of == state.position else design_name(catalogue, ask.of))
+        for ask in state.to_measure
+    )
+    return f"Measure to settle it: {', '.join(asks)}."
+
+
+def _far_kind(kind: str, state: MateState) -> str:
+    mate = state.mate
+    return mate.kind_b if (mate.kind_a, mate.measure_a) == (kind, state.measure) else mate.kind_a
 
 
 def broken_reason(catalogue: Catalogue, part: Part, broken: Sequence[MateState], impossible: Impossible | None) -> str:
