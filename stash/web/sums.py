@@ -60,7 +60,9 @@ def units() -> str | tuple[str, int]:
             except InvalidInput as error:
                 problem, wrong = f"{error.message}. {error.hint}", True
         hint = f"A number in {quantity.unit}, or with its unit: 1.5 {quantity.other}"
-        field = Field(Column(name, Cell.TEXT), text, problem, label=f"{quantity.unit} or {quantity.other}", hint=hint)
+        field = Field(
+            Column(name, Cell.TEXT), text, problem, label=f"So many {quantity.unit} or {quantity.other}", hint=hint
+        )
         rows.append((quantity.unit, quantity.other, field, both))
     return render_template("sums/units.html", rows=rows), 400 if wrong else 200
 
