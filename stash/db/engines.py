@@ -48,6 +48,13 @@ def database_url(text: str | None) -> URL:
 _HINT = "Give a file path, sqlite:///FILE or postgresql://USER@HOST/NAME."
 
 
+def spoken(url: URL) -> str:
+    """The address as people write it: a path, or an address without its password."""
+    if url.get_backend_name() == "sqlite":
+        return url.database or ""
+    return url.set(drivername=url.get_backend_name()).render_as_string(hide_password=True)
+
+
 def sqlite_file(url: URL) -> Path | None:
     """The database's file, or None when it is not SQLite."""
     return Path(url.database or "") if url.get_backend_name() == "sqlite" else None

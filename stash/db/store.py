@@ -23,6 +23,7 @@ from stash.db.engines import (
     make_engine,
     one_at_a_time,
     reading_engine,
+    spoken,
     sqlite_file,
     writing_engine,
 )
@@ -210,8 +211,8 @@ def open_store(url: str | None = None, photos: Path | None = None) -> Store:
     except (SQLAlchemyError, OSError) as error:
         engine.dispose()
         raise StorageError(
-            f"The database {address.render_as_string(hide_password=True)} can't be opened: {_first_line(error)}",
-            "Check the path or address, and that you may write there.",
+            f"The database {spoken(address)} can't be opened: {_first_line(error)}",
+            "Check that you may write there." if file else "Check the address, that the server runs and lets you in.",
         ) from error
     except BaseException:
         engine.dispose()

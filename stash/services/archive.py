@@ -35,7 +35,7 @@ from stash.db.models import CODE_TYPES, ROWS, Base, Batch, Moment, Photo
 from stash.db.rows import RowValues
 from stash.db.store import Store
 from stash.db.unit import Work
-from stash.errors import Conflict, InvalidInput, NotFound
+from stash.errors import Conflict, InvalidInput, NotFound, StorageError
 from stash.exchange.files import read_bytes, render_bytes, write_atomically, written_atomically
 from stash.kernel.tables import TABLES
 from stash.services.load_entries import Incoming
@@ -93,9 +93,14 @@ def archive(store: Store, path: str | Path, *, now: dt.datetime) -> Archived:
             counts[name] = len(lines)
             members[f"ledger/{name}.jsonl"] = "".join(line + "\n" for line in lines).encode()
         photos = sorted(set(session.execute(select(Photo.sha256)).scalars()))
-    with written_atomically(Path(path)) as file:
-        _zip(file, members, store, photos, now)
-        size = file.tell()
+    path = Path(path)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with written_atomically(path) as file:
+            _zip(file, members, store, photos, now)
+            size = file.tell()
+    except OSError as error:
+        raise StorageError(f"{path} can't be written: {error.strerror}", "Check the disk and your rights.") from error
     return Archived(sum(len(rows) for rows in tables.values()), counts["movements"], len(photos), size)
 
 
@@ -191,8 +196,17 @@ def _opened(path: Path) -> zipfile.ZipFile:
         return zipfile.ZipFile(path)
     except FileNotFoundError:
         raise NotFound(f"There is no file {path}", "Check the name.") from None
+    except OSError as error:
+        raise StorageError(f"{path} can't be read: {error.strerror}", "Check the disk and your rights.") from error
     except zipfile.BadZipFile as error:
+        if _is_database(path):
+            raise InvalidInput(f"{path} is a database, not an archive", "Name it with --db instead.") from error
         raise InvalidInput(f"This is not an archive of ours, or it is damaged ({error})", _USE_ANOTHER) from error
+
+
+def _is_database(path: Path) -> bool:
+    with path.open("rb") as file:
+        return file.read(15) == b"SQLite format 3"
 
 
 def _manifest(zipped: zipfile.ZipFile) -> dict[str, str]:

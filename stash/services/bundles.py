@@ -17,9 +17,9 @@ from typing import Any
 from stash.db.rows import CATALOGUE_TABLES
 from stash.db.store import Store
 from stash.errors import InvalidInput
-from stash.exchange import RawTables, read_bytes
+from stash.exchange import RawTables
 from stash.exchange.csv_text import render as render_csv
-from stash.exchange.zips import opened
+from stash.exchange.zips import opened, read_zip
 from stash.kernel.tables import TABLES
 from stash.services.bundle_merge import CLAIMS, Claim, Contradiction, Picked, catalogue_rows, merged_with_ours
 from stash.services.bundle_needs import needed
@@ -192,7 +192,7 @@ def _read(name: str, data: bytes) -> tuple[dict[str, Any], RawTables]:
             about = None
     if not isinstance(about, dict) or (about and about.get("format") != _FORMAT):
         raise InvalidInput(f"{name} is no bundle of a kind we know", "It may come from a newer version; update first.")
-    tables = read_bytes("bundle.zip", data)
+    tables = read_zip(name, data)
     strange = sorted(set(tables) - CATALOGUE_TABLES)
     if strange:
         raise InvalidInput(

@@ -5,7 +5,7 @@ import zipfile
 import pytest
 
 from stash.db.store import open_store
-from stash.errors import Conflict, InvalidInput, NotFound
+from stash.errors import Conflict, InvalidInput, NotFound, StorageError
 from stash.services import archive, history, machines
 from stash.services.tables import export
 from stash.services.verify import verify
@@ -48,6 +48,23 @@ def test_an_archive_is_not_restored_over_a_collection(worked_in, tmp_path):
     with pytest.raises(Conflict, match="not empty"):
         archive.restore(worked_in, tmp_path / "all.zip")
     assert verify(worked_in).ok
+
+
+def test_an_archive_makes_its_folder_and_says_where_it_cannot_be_written(worked_in, tmp_path):
+    archive.archive(worked_in, tmp_path / "new" / "all.zip", now=NOW)
+    assert (tmp_path / "new" / "all.zip").exists()
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(StorageError, match=r"file/all\.zip can't be written"):
+        archive.archive(worked_in, tmp_path / "file" / "all.zip", now=NOW)
+    with pytest.raises(StorageError, match=r"file/all\.zip can't be read"):
+        archive.restore(worked_in, tmp_path / "file" / "all.zip")
+
+
+def test_a_database_in_place_of_an_archive_is_told_from_a_damaged_one(worked_in, tmp_path):
+    other = open_store(str(tmp_path / "other.sqlite"))
+    with pytest.raises(InvalidInput, match="is a database, not an archive"):
+        archive.restore(worked_in, tmp_path / "other.sqlite")
+    other.close()
 
 
 def damaged(source, target, name):

@@ -196,6 +196,14 @@ def test_a_bundle_with_somebodys_lots_is_refused(friend):
         take(friend[0], "b.zip", out.getvalue(), ODILE, "me")
 
 
+def test_a_zip_of_another_sort_is_refused_by_its_name(friend):
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w") as zipped:
+        zipped.writestr("xl/workbook.xml", "<x/>")
+    with pytest.raises(InvalidInput, match=r"my-stash\.xlsx"):
+        compare(friend[0], "my-stash.xlsx", out.getvalue(), ODILE)
+
+
 def test_a_bundle_of_a_newer_kind_or_with_a_broken_label_is_refused(friend):
     for about in ('{"format": 99}', "{", "[]"):
         out = io.BytesIO()

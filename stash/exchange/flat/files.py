@@ -23,6 +23,8 @@ ENCODINGS = ("utf-8", "cp1252", "cp1250", "mac-roman")
 _BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 _LONGEST_CELL = 100_000
 """Characters of one cell; a spreadsheet program holds 32,767. Source: project decision."""
+_NEVER_WRITTEN = re.compile(r"[\x01-\x08\x0e-\x1f]")
+"""Signs that nobody types; a scanner or an old program may leave one here and there. Source: project decision."""
 _LOOKED_AT = 200
 """How many rows the guesses look at."""
 _OTHER_FILES = (
@@ -130,7 +132,7 @@ def decode(name: str, data: bytes, encoding: str = "") -> tuple[str, str]:
             text = data.decode(each)
         except (UnicodeDecodeError, LookupError):
             continue
-        if "\0" in text:
+        if "\0" in text or len(_NEVER_WRITTEN.findall(text)) > len(text) / 100:
             break
         return text, each
     raise InvalidInput(f"{name} is not a text file we can read", "Save it as CSV in UTF-8, or as .xlsx or .ods.")

@@ -309,3 +309,9 @@ def test_the_fingerprint_forgets_case_and_our_own_columns_but_not_the_order():
     mark = fingerprint(["Box", "What"])
     assert mark == fingerprint(["box", "WHAT", "why it needs a look", "stash code", "stash row"])
     assert mark != fingerprint(["What", "Box"])
+
+
+def test_bytes_that_nobody_typed_are_no_text_but_a_stray_sign_is_forgiven():
+    with pytest.raises(InvalidInput, match="not a text file"):
+        read_flat("bad.xlsx", bytes(range(1, 256)))
+    assert read_flat("scanned.csv", b"what,number\n" + b"piston,AB-12\n" * 20 + b"piston,AB\x1d13\n").rows
