@@ -19,6 +19,7 @@ from stash.fit.facts import (
     Number,
     PositionRow,
     Rule,
+    SamePart,
 )
 from stash.fit.intervals import interval
 from stash.kernel.years import ALL_YEARS, Years
@@ -117,6 +118,18 @@ def rule_rows(draw, designs, mates, positions, most=6):
 
 
 @st.composite
+def same_part_rows(draw, designs):
+    """Designs of some kinds that a standard makes one part, each in one of them at most."""
+    rows = []
+    for kind in sorted({design.kind for design in designs}):
+        keys = [design.key for design in designs if design.kind == kind]
+        beside = draw(st.sets(st.sampled_from(keys)))
+        if len(beside) > 1:
+            rows.append(SamePart(f"{kind} standard", "ISO", frozenset(beside)))
+    return tuple(rows)
+
+
+@st.composite
 def catalogues(draw, *, most_rules=6):
     """One family tree of three models, two to four kinds in up to five positions, a few designs of each."""
     kinds = KINDS[: draw(st.integers(2, 4))]
@@ -163,6 +176,7 @@ def catalogues(draw, *, most_rules=6):
         came_on=tuple(dict.fromkeys(came)),
         mates=mates,
         rules=draw(rule_rows(designs, mates, positions, most_rules)),
+        same_parts=draw(same_part_rows(designs)),
     )
 
 
