@@ -40,6 +40,7 @@ class StandardPart:
         values: ``{measure: cell}``, sizes in mm.
         whole: It names the whole part, not only one size of it.
         unread: Letters that mean nothing here.
+        more: What the designation says beyond the values: a groove for a snap ring, and the unread letters.
     """
 
     kind: str
@@ -48,6 +49,7 @@ class StandardPart:
     values: Mapping[str, str]
     whole: bool = True
     unread: tuple[str, ...] = ()
+    more: tuple[str, ...] = ()
 
 
 def standard_values(kind: str, designation: str) -> dict[str, str]:
@@ -86,8 +88,10 @@ def read_standard(text: str) -> StandardPart | None:
         if kind == "main_bearing":
             marks = read_designation(text)
             values = _bearing(text) | {"clearance": marks.clearance, "cage": marks.cage or USUAL_CAGE}
-            strange = any(word[:1].isdigit() for word in marks.unread)
-            return None if strange else StandardPart(kind, str(marks), ISO_15, values, unread=marks.unread)
+            if any(word[:1].isdigit() for word in marks.unread):
+                return None
+            more = tuple(filter(None, (marks.groove and f"{marks.groove} for a snap ring", *marks.unread)))
+            return StandardPart(kind, str(marks), ISO_15, values, unread=marks.unread, more=more)
         if kind == "circlip":
             values = _circlip(text)
             ring = circlip(values["form"], float(values["nominal_mm"]))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from stash.bench.standard import StandardPart, designated, read_standard, same_thread
@@ -15,6 +15,10 @@ from stash.kernel.exact import from_micro
 _ROOM_U = 50_000
 """How far a recorded size may lie from the standard's and still be that size, millionths of a millimetre. Sizes of
 standard parts lie further apart. Source: project decision."""
+_SPREAD_U = {"width_mm": 140_000}
+_LEAST_SPREAD_U = 40_000
+"""How wide a recorded size's whole range may be and still decide, by measure and for all others, millionths of a
+millimetre. Source: ISO 492, normal class: rings to 0.011 mm below, width to 0.12 mm below."""
 _USUAL = "cage"
 """What need not be on record, because nothing said means the usual one."""
 _THREADS = frozenset({"thread", "plug_thread"})
@@ -40,7 +44,7 @@ class Named:
     @property
     def exact(self) -> bool:
         """Whether the design is that very standard part, as far as the standard goes."""
-        return self.part.whole and not self.differs and not self.open
+        return self.part.whole and not self.part.more and not self.differs and not self.open
 
 
 def same_parts(designs: Iterable[Design]) -> tuple[SamePart, ...]:
@@ -48,15 +52,21 @@ def same_parts(designs: Iterable[Design]) -> tuple[SamePart, ...]:
 
     Bearings of one size, clearance, closing and cage (ISO 15, ISO 5753-1), circlips of one form and size (DIN 471 and
     472) and O-rings of one size (ISO 3601-1; what the rubber stands is not in the size) go in each other's place,
-    whoever made them. Everything that decides must be on record.
+    whoever made them. Everything that decides must be on record and known closely, and whatever else is on record of
+    one, such as a groove for a snap ring, must be on record of the other.
     """
-    groups: dict[tuple[str, str, str], set[str]] = defaultdict(set)
+    groups: dict[tuple[str, str, str, str], set[str]] = defaultdict(set)
     for design in designs:
-        part = designated(design.kind, plain(design.values))
+        closely = {key: value for key, value in design.values.items() if _is_close(key, value)}
+        part = designated(design.kind, plain(closely))
         if part is not None:
-            groups[design.kind, part.name, part.source].add(design.key)
+            decided = {*part.values, _USUAL}
+            beside = sorted((key, value) for key, value in design.values.items() if key not in decided)
+            groups[design.kind, part.name, part.source, repr(beside)].add(design.key)
     return tuple(
-        SamePart(name, source, frozenset(keys)) for (_, name, source), keys in sorted(groups.items()) if len(keys) > 1
+        SamePart(name, source, frozenset(keys))
+        for (_, name, source, _), keys in sorted(groups.items())
+        if len(keys) > 1
     )
 
 
@@ -90,6 +100,10 @@ def plain(values: Mapping[str, Known]) -> dict[str, float | str]:
     }
 
 
+def _is_close(measure: str, value: Known) -> bool:
+    return not isinstance(value, Interval) or value.high_u - value.low_u <= _SPREAD_U.get(measure, _LEAST_SPREAD_U)
+
+
 def _compared(catalogue: Catalogue, design: Design, part: StandardPart) -> Named | None:
     if not part.whole:
         threads = {value for key, value in design.values.items() if key in _THREADS}
@@ -109,8 +123,18 @@ def _compared(catalogue: Catalogue, design: Design, part: StandardPart) -> Named
                 return None
         elif value != cell:
             differs.append(f"{name} {value}, not {cell}")
+    differs.extend(f"{word}: not on record" for word in part.more)
+    differs.extend(_beyond(catalogue, design, part))
     sized = any(isinstance(design.values.get(key), Interval) for key in part.values)
     return Named(design.key, part, tuple(differs), tuple(unknown)) if sized else None
+
+
+def _beyond(catalogue: Catalogue, design: Design, part: StandardPart) -> Iterator[str]:
+    """Say what words on record are about something that the designation is silent on."""
+    for key, value in design.values.items():
+        if key not in part.values and key != _USUAL and not isinstance(value, Interval):
+            measure = catalogue.measure.get((design.kind, key))
+            yield f"{measure.name if measure else key} {value}: not in the number"
 
 
 def _holds(value: Interval, cell: str) -> bool:

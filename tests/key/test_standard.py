@@ -1,5 +1,7 @@
 """Standard parts by designation: one goes in the place of another, whoever made it, and never better than it is."""
 
+from dataclasses import replace
+
 import pytest
 
 from stash.bench.standard import designated, read_standard, same_thread, to_mind
@@ -107,6 +109,44 @@ def test_circlips_and_o_rings_of_one_size_are_one_part():
         ("DIN 472 40 x 1.75", ["e", "f"]),
         ("ISO 3601 116: 18.72 x 2.62 mm", ["a", "b"]),
     ]
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [
+        ball("odd", snap_ring="groove"),
+        ball("odd", rows=mm(2)),
+        replace(ball("odd"), values={**ball("odd").values, "id_mm": mm(15, 0.5, 0.5)}),
+        replace(ball("odd"), values={**ball("odd").values, "od_mm": mm(35, 0.08, 0.08)}),
+        replace(ball("odd"), values={**ball("odd").values, "width_mm": mm(11, 1, 1)}),
+    ],
+)
+def test_what_differs_beside_the_standard_or_is_not_known_closely_is_not_the_same_part(odd):
+    assert same_parts((ball("plain"), odd)) == ()
+
+
+def test_two_of_one_make_beside_the_standard_and_within_its_tolerance_are_the_same_part():
+    """Source: ISO 492, normal class: rings for 15 and 35 mm to 0.008 and 0.011 mm below, width to 0.12 mm below."""
+    odd = ball("odd", snap_ring="groove")
+    near = {"id_mm": mm(15, 0.008), "od_mm": mm(35, 0.011), "width_mm": mm(11, 0.12)}
+    (only,) = same_parts((odd, ball("plain"), replace(odd, key="near", values={**odd.values, **near})))
+    assert only.designs == {"odd", "near"}
+
+
+@pytest.mark.parametrize("typed", ["6202N", "6202-NR", "6202 WT77"])
+def test_a_number_that_says_more_than_the_record_names_no_design_exactly(typed):
+    """Source of the groove's letters: common practice, no source."""
+    found = named(WORLD, typed)
+    assert {"fen-6202", "rud-6202"} < {hit.design for hit in found}
+    assert not any(hit.exact for hit in found)
+    assert all(hit.differs for hit in found)
+
+
+def test_a_record_that_says_more_than_the_number_is_not_named_exactly():
+    world = replace(WORLD, designs=(*DESIGNS, ball("grooved", snap_ring="groove")))
+    (hit,) = (hit for hit in named(world, "6202") if hit.design == "grooved")
+    assert hit.differs == ("snap_ring groove: not in the number",)
+    assert not hit.exact
 
 
 @pytest.mark.parametrize(
