@@ -216,15 +216,15 @@ class Catalogue:
         """Return the catalogue with one rule added, or put in the place of the one with its key.
 
         What was derived from other facts is kept; only models the rule is about, before or now, forget their refusals
-        of its kind of part.
+        of its kind of part. Other threads may ask this catalogue meanwhile: what they fill is copied, then walked.
         """
         book = self.rulebook.with_rule(rule)
         changed = replace(self, rules=book.rules)
-        kept = {name: value for name, value in self.__dict__.items() if name not in changed.__dict__}
+        kept = {name: value for name, value in self.__dict__.copy().items() if name not in changed.__dict__}
         refusals = dict(self.refusals)
         for model, kind in self.rulebook.touched_by(rule):
             if model in refusals:
-                refusals[model] = {key: rows for key, rows in refusals[model].items() if key[1] != kind}
+                refusals[model] = {key: rows for key, rows in refusals[model].copy().items() if key[1] != kind}
         changed.__dict__.update({**kept, "rulebook": book, "refusals": refusals})
         return changed
 

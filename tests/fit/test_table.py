@@ -143,3 +143,28 @@ def test_a_rule_of_a_model_and_another_maker_is_about_nothing():
     before = table.row(design.key)
     stray = Rule("stray", "wont_fit", "bench", design=design.key, model=model, maker="nobody")
     assert table.with_rule(stray).row(design.key) == before
+
+
+class Meanwhile(str):
+    """A kind that, while it is compared, lets another question be asked of the same catalogue."""
+
+    __slots__ = ("asked",)
+    __hash__ = str.__hash__
+
+    def __eq__(self, other):
+        self.asked()
+        return str(self) == str(other)
+
+    def __ne__(self, other):
+        return not self == other
+
+
+def test_a_rule_may_be_tried_while_another_thread_asks_the_same_catalogue():
+    catalogue = Given(load(case_files()[0])["tables"]).catalogue
+    design, model, position = questions(catalogue)[0]
+    kind = Meanwhile("another kind")
+    of_model = catalogue.refusals[model] = {(position, kind, None): frozenset()}
+    kind.asked = lambda: of_model.setdefault((position, "third", len(of_model)), frozenset())
+    tried = catalogue.with_rule(Rule("try", "wont_fit", "bench", design=design.key, model=model))
+    assert tried.refusals[model].keys() == {(position, "another kind", None)}
+    assert len(of_model) > 1
