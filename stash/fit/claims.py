@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 from stash.fit.catalogue import Catalogue
 from stash.fit.facts import NO_VALUES, Design, Lot, Machine, Model, Rule
-from stash.fit.intervals import Known
+from stash.fit.intervals import Interval, Known
 from stash.fit.scopes import Scope, rule_scope
 from stash.kernel.tables import EVIDENCE
 
@@ -108,6 +108,8 @@ def factory_claims(catalogue: Catalogue, part: Part, site: Site) -> Iterator[Cla
     if not part.design:
         return
     older = catalogue.forerunners.get(part.design, frozenset())
+    if part.design in catalogue.same_part and not _is_as_designed(catalogue, part):
+        older = frozenset()
     for row in catalogue.stock_rows[site.model.key].get(site.position, ()):
         if row.design != part.design and row.design not in older:
             continue
@@ -120,6 +122,18 @@ def factory_claims(catalogue: Catalogue, part: Part, site: Site) -> Iterator[Cla
         )
         source, reason = _factory_words(catalogue, part.design, row.design)
         yield Claim("bolts_on", "book", "came_on", f"came_on:{row.design}", scope, source=source, reason=reason)
+
+
+def _is_as_designed(catalogue: Catalogue, part: Part) -> bool:
+    """Tell whether nothing was found on the part itself that its design is not: else no standard vouches for it."""
+    values = catalogue.design[part.design].values
+    return all(_may_be_one(part.values[key], values.get(key)) for key in part.own)
+
+
+def _may_be_one(found: Known, known: Known | None) -> bool:
+    if isinstance(found, Interval):
+        return not isinstance(known, Interval) or (found.low_u <= known.high_u and known.low_u <= found.high_u)
+    return found == known
 
 
 def _factory_words(catalogue: Catalogue, design: str, stock: str) -> tuple[str, str]:

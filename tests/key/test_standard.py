@@ -6,8 +6,21 @@ import pytest
 
 from stash.bench.standard import designated, read_standard, same_thread, to_mind
 from stash.fit.catalogue import Catalogue
-from stash.fit.claims import part_of_design
-from stash.fit.facts import CameOn, Design, Family, Generation, Kind, Maker, Measure, Model, Number, PositionRow, Rule
+from stash.fit.claims import part_of_design, part_of_lot
+from stash.fit.facts import (
+    CameOn,
+    Design,
+    Family,
+    Generation,
+    Kind,
+    Lot,
+    Maker,
+    Measure,
+    Model,
+    Number,
+    PositionRow,
+    Rule,
+)
 from stash.fit.intervals import interval
 from stash.fit.verdicts import judge_model
 from stash.key.standard import named, same_parts
@@ -83,6 +96,23 @@ def test_what_somebody_saw_at_the_bench_goes_before_the_standard():
     world = Catalogue(**{**{each: getattr(WORLD, each) for each in WORLD.__dataclass_fields__}, "rules": (rule,)})
     (finding,) = verdicts("rud-6202", world)
     assert finding.verdict == "wont_fit"
+
+
+@pytest.mark.parametrize(
+    ("own", "verdict"),
+    [
+        ({}, "bolts_on"),
+        ({"clearance": "normal", "width_mm": mm(11, 0.1, 0.1)}, "bolts_on"),
+        ({"clearance": "C3"}, "unknown"),
+        ({"snap_ring": "groove"}, "unknown"),
+        ({"width_mm": mm(12, 0.1, 0.1)}, "unknown"),
+        ({"plays_mm": mm(1)}, "bolts_on"),
+    ],
+)
+def test_a_lot_that_was_found_to_differ_from_its_design_is_not_that_standard_part(own, verdict):
+    lot = Lot("L", "main_bearing", "rud-6202", values=own)
+    (finding,) = judge_model(WORLD, part_of_lot(WORLD, lot), "m", "bearing")
+    assert finding.verdict == verdict
 
 
 def test_the_same_part_replaces_what_its_twin_replaces():
