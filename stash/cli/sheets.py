@@ -142,13 +142,33 @@ def _offer(offer: Offer) -> str:
     return f"{offer.answer} ({offer.title}{f': {fits}' if fits else ''})"
 
 
+class ListName(click.ParamType):  # type: ignore[type-arg]  # generic in the newest click only
+    """A list for people by its name; what there is is looked up when it is asked for, as it brings much along."""
+
+    name = "list"
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context | None = None) -> str:  # noqa: ARG002 - click's
+        """Return the names to choose from, for the help."""
+        from stash.services.people_lists import LISTS
+
+        return "{" + "|".join(LISTS) + "}"
+
+    def convert(self, value: str, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Return the name, if there is such a list."""
+        from stash.services.people_lists import LISTS
+
+        if value not in LISTS:
+            self.fail(f"There is no list {value!r}; the lists are {', '.join(LISTS)}.", param, ctx)
+        return value
+
+
 @command(
     "list",
     "stash list parts --out parts.xlsx\n"
     "stash list parts --where kind=piston --columns code,what,place,bolts_on --out pistons.csv\n"
     "stash list insurance --out insurance.pdf",
 )
-@click.argument("what", type=click.Choice(["parts", "machines", "buy", "insurance"]))
+@click.argument("what", type=ListName())
 @click.option("--out", "path", type=_FILE, help="Write it here: .csv, .json, .xlsx or .pdf. Else it is shown.")
 @click.option("--columns", default="", metavar="A,B,...", help="Which columns, in their order; 'all' for every one.")
 @click.option("--where", "filters", multiple=True, metavar="COLUMN=WORDS", help="Only rows whose cell holds the words.")

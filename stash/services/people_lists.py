@@ -18,13 +18,13 @@ from stash.services.people_machines import collection_list, insurance_list
 
 __all__ = ["ENDINGS", "LISTS", "Heading", "Listing", "Wish", "make", "render", "save", "shown", "write"]
 
-LISTS: dict[str, tuple[str, Callable[[Store, Wish], Listing]]] = {
-    "parts": ("loose parts, what each fits and which gap it fills", lots_list),
-    "machines": ("the collection, with what is not as it left the factory", collection_list),
-    "buy": ("what is short and nothing on the shelf fills", buy_list),
-    "insurance": ("machines with photos, and loose parts summed up", insurance_list),
+LISTS: dict[str, tuple[str, str, Callable[[Store, Wish], Listing]]] = {
+    "parts": ("Loose parts", "loose parts, what each fits and which gap it fills", lots_list),
+    "machines": ("The collection", "the collection, with what is not as it left the factory", collection_list),
+    "buy": ("To buy", "what is short and nothing on the shelf fills", buy_list),
+    "insurance": ("For the insurer", "machines with photos, and loose parts summed up", insurance_list),
 }
-"""``{name: (what it lists, how)}``."""
+"""``{name: (title, what it lists, how)}``."""
 ENDINGS = (*FLAT_ENDINGS, ".pdf")
 
 
@@ -36,7 +36,7 @@ def make(store: Store, what: str, wish: Wish | None = None) -> Listing:
     """
     if what not in LISTS:
         raise InvalidInput(f"There is no list {what!r}", "The lists are: " + ", ".join(LISTS) + ".")
-    return LISTS[what][1](store, wish or Wish())
+    return LISTS[what][2](store, wish or Wish())
 
 
 def render(listing: Listing, ending: str) -> bytes:

@@ -23,15 +23,13 @@ _TYPES = {
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
     ".pdf": "application/pdf",
 }
-TITLES = {"parts": "Loose parts", "machines": "The collection", "buy": "To buy", "insurance": "For the insurer"}
-"""``{list: what its page is called}``."""
 
 
 @bp.get("/")
 def index() -> str:
     """Offer the lists."""
-    about = {what: said for what, (said, _) in lists.LISTS.items()}
-    return render_template("listing/index.html", lists=about, titles=TITLES)
+    about = {what: (title, said) for what, (title, said, _) in lists.LISTS.items()}
+    return render_template("listing/index.html", lists=about)
 
 
 @bp.get("/<what>")
@@ -46,8 +44,8 @@ def page(what: str) -> str:
     return render_template(
         "listing/page.html",
         what=what,
-        title=TITLES[what],
-        about=lists.LISTS[what][0],
+        title=lists.LISTS[what][0],
+        about=lists.LISTS[what][1],
         listing=listing,
         headings=[listing.headings[at] for at in shown],
         chosen={heading.key for heading in listing.headings},

@@ -1,5 +1,6 @@
 """A rule as a sentence: its effect is shown first, then it is saved as shown, without scripts."""
 
+from stash.kernel.tables import TABLE_BY_NAME
 from stash.services import page_rows
 
 SAY = {"design": "module-85", "verdict": "bolts_on", "model": "early", "evidence": "bench", "reason": "tried it twice"}
@@ -70,3 +71,9 @@ def test_the_catalogue_leads_to_the_sentence(visitor):
     assert "Say what fits" in visitor.open("/catalogue/rules/add?design=carb-90").text
     assert visitor.open("/catalogue/rules/edit?key=none").status == 404
     assert visitor.open("/catalogue/rules/remove?key=none").status == 404
+
+
+def test_the_sentence_has_a_field_for_every_column_of_a_rule_so_that_a_change_loses_none(visitor):
+    fields = visitor.open("/rules/say").fields()
+    for column in TABLE_BY_NAME["rules"].columns:
+        assert column.name == "companions" or column.name in fields, column.name
