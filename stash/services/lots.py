@@ -15,6 +15,7 @@ from stash.db.unit import Work
 from stash.errors import Conflict, InvalidInput
 from stash.kernel.codes import grouped
 from stash.kernel.ends import lot_end, outside_end, place_end
+from stash.kernel.tables import CHECKED
 from stash.services.codes import new_code
 from stash.services.handling import (
     Done,
@@ -237,11 +238,10 @@ def copy_of(session: Session, lot: Lot, code: str, count: int, place: str | None
 
 def _merge_one(work: Work, keeper: Lot, other: Lot) -> None:
     session = work.session
-    same = (keeper.kind, keeper.design, keeper.condition, lot_values(session, keeper.code))
-    if same != (other.kind, other.design, other.condition, lot_values(session, other.code)):
+    if _sort(session, keeper) != _sort(session, other):
         raise InvalidInput(
             f"Lots {grouped(keeper.code)} and {grouped(other.code)} are not the same",
-            "Only lots of one kind, design, condition and equal measures go together.",
+            "Only lots of one kind, design, condition and equal measures go together; unidentified ones by number too.",
         )
     if other.quantity:
         work.move(
@@ -251,5 +251,17 @@ def _merge_one(work: Work, keeper: Lot, other: Lot) -> None:
             ]
         )
         keeper.about = (keeper.about if keeper.quantity else None) or other.about
+        keeper.checked = _less_checked(keeper, other) if keeper.quantity else other.checked
         keeper.quantity += other.quantity
         other.quantity = 0
+
+
+def _sort(session: Session, lot: Lot) -> tuple[object, ...]:
+    """What makes parts of two lots the same; where nobody knows the design, the number on them tells too."""
+    number = "" if lot.design else lot.number_seen or ""
+    return (lot.kind, lot.design, lot.condition, number, lot_values(session, lot.code))
+
+
+def _less_checked(one: Lot, other: Lot) -> str | None:
+    """How far all parts of two lots were checked."""
+    return min(one.checked, other.checked, key=lambda each: CHECKED.index(each) + 1 if each else 0)

@@ -2,6 +2,7 @@ import datetime as dt
 
 import pytest
 
+from stash.db.models import Lot
 from stash.errors import Conflict, InvalidInput, NotFound
 from stash.services import lots
 from stash.services.verify import verify
@@ -107,3 +108,31 @@ def test_more_parts_can_come_in(workshop):
     lots.add_more(workshop, BOOTS, 3, "found", who="Ann")
     assert workshop.stock().lots[BOOTS].quantity == 5
     assert verify(workshop).ok
+
+
+def _twins(workshop, **cells):
+    """Some clips of their own, and of these one whose row differs."""
+    (code,) = lots.split(workshop, CLIPS, 1, who="Ann").codes
+    with workshop.writing("Ann", "looked at") as work:
+        row = work.session.get(Lot, code)
+        for name, value in cells.items():
+            setattr(row, name, value)
+    return code
+
+
+@pytest.mark.parametrize(("one", "other"), [("ran", "looked"), ("looked", "ran"), ("measured", None)])
+def test_merged_lots_are_checked_no_better_than_the_less_checked_of_them(workshop, one, other):
+    code = _twins(workshop, checked=other)
+    with workshop.writing("Ann", "looked at") as work:
+        work.session.get(Lot, CLIPS).checked = one
+    lots.merge(workshop, CLIPS, [code], who="Ann")
+    assert workshop.stock().lots[CLIPS].checked == ("looked" if "looked" in {one, other} else "")
+    assert verify(workshop).ok
+
+
+def test_unidentified_lots_with_other_numbers_on_them_are_not_merged(workshop):
+    code = _twins(workshop, design=None, number_seen="471-12")
+    with workshop.writing("Ann", "not sure") as work:
+        work.session.get(Lot, CLIPS).design = None
+    with pytest.raises(InvalidInput, match="not the same"):
+        lots.merge(workshop, CLIPS, [code], who="Ann")
