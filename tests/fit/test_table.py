@@ -45,7 +45,7 @@ def assert_same(table, catalogue):
 
 
 @thorough
-@given(catalogues())
+@given(catalogues(standard=True))
 def test_the_table_is_the_plain_judge_cell_for_cell(catalogue):
     assert_same(VerdictTable(catalogue), catalogue)
 
@@ -53,7 +53,7 @@ def test_the_table_is_the_plain_judge_cell_for_cell(catalogue):
 @thorough
 @given(st.data())
 def test_a_changed_rule_changes_the_table_as_if_it_were_made_anew(data):
-    catalogue = data.draw(catalogues(most_rules=4))
+    catalogue = data.draw(catalogues(most_rules=4, standard=True))
     positions = sorted({(row.position, row.kind) for row in catalogue.position_rows})
     table = VerdictTable(catalogue)
     list(table.rows())
