@@ -48,6 +48,7 @@ from stash.services.labels import Printing
 from stash.services.labels import sheet as label_sheet
 from stash.services.open import Store, open_stash
 from stash.services.page_plan import make_plan
+from stash.services.people_columns import Wish
 from stash.services.people_lists import make, render
 from stash.services.tables import export_path, load_path
 from stash.web import create_app
@@ -292,8 +293,8 @@ def _labels(told: Measured, store: Store) -> None:
 
 
 def _sheets(told: Measured, store: Store) -> None:
-    listing = make(store, "parts")
-    rows = [list(row) for row in listing.rows]
+    wish = Wish(("code", "what", "kind", "numbers", "number", "quantity", "condition", "place", "measures", "note"))
+    rows = [list(row) for row in make(store, "parts", wish).rows]
 
     def plain() -> None:
         book = openpyxl.Workbook()
@@ -302,7 +303,10 @@ def _sheets(told: Measured, store: Store) -> None:
         book.save(io.BytesIO())
 
     told.add(
-        "list of all lots as .xlsx", _cpu(lambda: render(make(store, "parts"), ".xlsx")), _cpu(plain), "openpyxl, texts"
+        "list of all lots as .xlsx",
+        _cpu(lambda: render(make(store, "parts", wish), ".xlsx")),
+        _cpu(plain),
+        "openpyxl, the cells as texts",
     )
 
 
