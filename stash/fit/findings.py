@@ -6,9 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from stash.fit.beating import Heard, joined
+from stash.fit.catalogue import Catalogue
 from stash.fit.claims import Claim
 from stash.fit.companions import CompanionSet
 from stash.fit.mates import MateState, ToMeasure
+from stash.fit.wording import VERDICT_WORDS, design_name
 from stash.kernel.years import Years
 
 
@@ -70,7 +72,7 @@ def merged(findings: Iterable[Finding]) -> list[Finding]:
     return [_run(run) for run in runs]
 
 
-def over_all_years(found: list[Finding], years: Years) -> Finding:
+def over_all_years(catalogue: Catalogue, found: list[Finding], years: Years) -> Finding:
     """Return the one answer for a machine whose year nobody knows.
 
     The verdict common to all its model's years, or ``unknown`` with the note to find the year.
@@ -79,7 +81,7 @@ def over_all_years(found: list[Finding], years: Years) -> Finding:
         return found[0]
     agreed = len({finding.verdict for finding in found}) == 1
     same = len({finding.companions for finding in found}) == 1
-    said = ", ".join(f"{finding.years}: {_in_short(finding)}" for finding in found)
+    said = "; ".join(f"{finding.years}: {_in_short(catalogue, finding)}" for finding in found)
     return Finding(
         verdict=found[0].verdict if agreed else "unknown",
         years=years,
@@ -92,13 +94,15 @@ def over_all_years(found: list[Finding], years: Years) -> Finding:
     )
 
 
-def _in_short(finding: Finding) -> str:
+def _in_short(catalogue: Catalogue, finding: Finding) -> str:
     changes = (
-        ", ".join(f"{change.design} at the {change.position}" for change in finding.companions.changes)
+        ", ".join(
+            f"{design_name(catalogue, change.design)} at the {change.position}" for change in finding.companions.changes
+        )
         if finding.companions
         else ""
     )
-    return finding.verdict.replace("_", " ") + (f" {changes}" if changes else "")
+    return VERDICT_WORDS[finding.verdict] + (f" {changes}" if changes else "")
 
 
 def _run(run: list[Finding]) -> Finding:

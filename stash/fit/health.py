@@ -16,7 +16,7 @@ from stash.fit.intervals import Outcome
 from stash.fit.mates import mate_states, stock_designs
 from stash.fit.replacing import circles
 from stash.fit.verdicts import judge_model
-from stash.fit.wording import EVIDENCE_WORDS, VERDICT_WORDS, design_name, mate_sentence
+from stash.fit.wording import VERDICT_WORDS, design_name, kind_name, maker_name, mate_sentence, measure_name, said_by
 from stash.kernel.years import segments
 
 LEVELS = ("wrong", "ask", "note")
@@ -30,16 +30,21 @@ class HealthFinding:
     Args:
         level: wrong, ask or note.
         table: The table it is in.
-        key: Names the row: its key, or what identifies it.
+        of: Names the row: its key, or what identifies it, such as (design, position, model).
         text: What it is.
         do: What to do about it.
     """
 
     level: str
     table: str
-    key: str
+    of: tuple[str, ...]
     text: str
     do: str
+
+    @property
+    def key(self) -> str:
+        """What names the row, as one text."""
+        return ", ".join(self.of)
 
 
 def findings(catalogue: Catalogue) -> list[HealthFinding]:
@@ -64,8 +69,8 @@ def _number_circles(catalogue: Catalogue) -> Iterator[HealthFinding]:
         yield HealthFinding(
             "wrong",
             "numbers",
-            circle[0][1],
-            f"these numbers of {circle[0][0]} replace one another in a circle: {names}",
+            (circle[0][1],),
+            f"these numbers of {maker_name(catalogue, circle[0][0])} replace one another in a circle: {names}",
             "Clear replaced_by on the newest of them.",
         )
 
@@ -77,8 +82,8 @@ def _numbers_that_lead_nowhere(catalogue: Catalogue) -> Iterator[HealthFinding]:
             yield HealthFinding(
                 "ask",
                 "numbers",
-                row.number,
-                f"it is replaced by {row.replaced_by}, which is no number of {row.maker}",
+                (row.number,),
+                f"it is replaced by {row.replaced_by}, which is no number of {maker_name(catalogue, row.maker)}",
                 "List that number with its design, or write it as it is listed.",
             )
 
@@ -97,7 +102,7 @@ def _stock_that_breaks(catalogue: Catalogue) -> Iterator[HealthFinding]:
                             yield HealthFinding(
                                 "wrong",
                                 "came_on",
-                                f"{key}, {position}, {model.key}",
+                                (key, position, model.key),
                                 "it came on it, yet its sizes break a mate with what else came on it: "
                                 + mate_sentence(catalogue, part.kind, state),
                                 "Measure both again, or correct the stock sheet or the mate.",
@@ -110,14 +115,13 @@ def _stock_of_another_kind(catalogue: Catalogue) -> Iterator[HealthFinding]:
         for row in catalogue.came_on:
             kind = catalogue.design[row.design].kind if row.design in catalogue.design else ""
             about = row.model == model.key or (not row.model and row.generation == model.generation)
-            place = f"{row.design}, {row.position}, {row.model or row.generation}"
+            place = (row.design, row.position, row.model or row.generation)
             if about and row.position not in sheet:
-                text = f"{model.key} has no such position, so this row says nothing of it"
+                text = f"{model.name} has no such position, so this row says nothing of it"
                 yield HealthFinding("note", "came_on", place, text, "Add the position, or correct its name.")
             elif about and sheet[row.position].kind != kind:
-                text = (
-                    f"the position takes a {sheet[row.position].kind} on {model.key}, and this is {kind or 'no design'}"
-                )
+                takes, this = kind_name(catalogue, sheet[row.position].kind), kind_name(catalogue, kind) or "no design"
+                text = f"on {model.name} the position is for the kind {takes}, and this is {this}"
                 yield HealthFinding("wrong", "came_on", place, text, "Correct the design, or the kind of the position.")
 
 
@@ -128,7 +132,7 @@ def _positions_without_stock(catalogue: Catalogue) -> Iterator[HealthFinding]:
                 yield HealthFinding(
                     "ask",
                     "positions",
-                    f"{model.key}, {name}",
+                    (model.key, name),
                     "nobody has said what it left the factory with, so every mate there stays open",
                     "Add what came on it, or look at a machine nobody has touched.",
                 )
@@ -139,15 +143,15 @@ def _rules_about_nothing(catalogue: Catalogue) -> Iterator[HealthFinding]:
         if not any(_matches(rule, design) for design in _named_designs(catalogue, rule)):
             text = "no design matches its part columns"
             yield HealthFinding(
-                "wrong", "rules", rule.key, text, "Correct design, kind, part_maker or part_generation."
+                "wrong", "rules", (rule.key,), text, "Correct design, kind, part_maker or part_generation."
             )
         if not (rule.model or rule.generation or rule.family or rule.maker):
             text = "it names no model, generation, family or maker"
-            yield HealthFinding("wrong", "rules", rule.key, text, "Say which machines it is about.")
+            yield HealthFinding("wrong", "rules", (rule.key,), text, "Say which machines it is about.")
         elif not any(_reaches(catalogue, rule, model) for model in catalogue.model):
             text = "no model matches its target columns, has such a position and was made in its years"
             yield HealthFinding(
-                "wrong", "rules", rule.key, text, "Correct model, generation, family, maker, position or years."
+                "wrong", "rules", (rule.key,), text, "Correct model, generation, family, maker, position or years."
             )
 
 
@@ -179,13 +183,13 @@ def _companions_of_no_name(catalogue: Catalogue) -> Iterator[HealthFinding]:
         for key in dict.fromkeys(key for item in rule.companions for key in item):
             if key not in catalogue.design and key not in catalogue.kind:
                 text = f"its companion {key} is neither a design nor a kind"
-                yield HealthFinding("wrong", "rules", rule.key, text, "Write the key of a design, or of a kind.")
+                yield HealthFinding("wrong", "rules", (rule.key,), text, "Write the key of a design, or of a kind.")
             elif key in catalogue.design and key in catalogue.kind:
                 text = f"its companion {key} is the key of a design and of a kind"
-                yield HealthFinding("note", "rules", rule.key, text, "Give one of them another key.")
+                yield HealthFinding("note", "rules", (rule.key,), text, "Give one of them another key.")
         if rule.because_mate and rule.because_mate not in catalogue.mate:
             text = f"the mate it rests on, {rule.because_mate}, is not listed"
-            yield HealthFinding("wrong", "rules", rule.key, text, "Write the key of a mate, or leave it empty.")
+            yield HealthFinding("wrong", "rules", (rule.key,), text, "Write the key of a mate, or leave it empty.")
 
 
 def _mates_nobody_measured(catalogue: Catalogue) -> Iterator[HealthFinding]:
@@ -193,10 +197,9 @@ def _mates_nobody_measured(catalogue: Catalogue) -> Iterator[HealthFinding]:
         for kind, measure in dict.fromkeys([(mate.kind_a, mate.measure_a), (mate.kind_b, mate.measure_b)]):
             designs = catalogue.designs_of_kind.get(kind, ())
             if designs and not any(measure in row.values for row in designs):
-                text = f"no {kind} has a known {measure}, so it never decides anything"
-                yield HealthFinding(
-                    "ask", "mates", mate.key, text, f"Measure the {measure} of each {kind} you can reach."
-                )
+                whose, what = kind_name(catalogue, kind), measure_name(catalogue, kind, measure)
+                text = f"no {whose} has a known {what}, so it never decides anything"
+                yield HealthFinding("ask", "mates", (mate.key,), text, f"Find out the {what} of each {whose} in reach.")
 
 
 def _mates_that_can_not_settle(catalogue: Catalogue) -> Iterator[HealthFinding]:
@@ -210,14 +213,14 @@ def _mates_that_can_not_settle(catalogue: Catalogue) -> Iterator[HealthFinding]:
         if len(types) > 1 or (mate.relation == "gap" and False in types):
             text = "it compares what is not two numbers or two words of one meaning, so it stays open for ever"
             yield HealthFinding(
-                "wrong", "mates", mate.key, text, "Compare number with number, or word with word by same."
+                "wrong", "mates", (mate.key,), text, "Compare number with number, or word with word by same."
             )
         elif len(units) > 1:
             text = "its two measures have different units: " + " and ".join(sorted(units))
-            yield HealthFinding("wrong", "mates", mate.key, text, "Keep both in one unit.")
+            yield HealthFinding("wrong", "mates", (mate.key,), text, "Keep both in one unit.")
         if _lopsided(mate):
             text = "it joins a kind with itself by an uneven gap without saying which position is a, so it can't hold"
-            yield HealthFinding("wrong", "mates", mate.key, text, "Fill position_a and position_b.")
+            yield HealthFinding("wrong", "mates", (mate.key,), text, "Fill position_a and position_b.")
 
 
 def _lopsided(mate: Mate) -> bool:
@@ -245,8 +248,8 @@ def _look_alikes(catalogue: Catalogue) -> Iterator[HealthFinding]:
                     text = (
                         f"nothing known tells it from {design_name(catalogue, two.key)}, and different models take them"
                     )
-                    do = f"Find a measure or a tell of the {kind} that differs, and note it on both."
-                    yield HealthFinding("ask", "designs", one.key, text, do)
+                    do = f"Find a measure or a tell of the {kind_name(catalogue, kind)} that differs; note it on both."
+                    yield HealthFinding("ask", "designs", (one.key,), text, do)
 
 
 def _told_apart(one: Design, two: Design) -> bool:
@@ -271,14 +274,13 @@ def _disputes(catalogue: Catalogue) -> Iterator[HealthFinding]:
                 for finding in judge_model(catalogue, part_of_design(catalogue.design[key]), model.key, name):
                     if finding.verdict == "disputed":
                         sides = " against ".join(
-                            f"{VERDICT_WORDS[claim.verdict]} ({EVIDENCE_WORDS[claim.evidence]}: {claim.key})"
-                            for claim in finding.counting
+                            f"{VERDICT_WORDS[claim.verdict]} ({said_by(claim)})" for claim in finding.counting
                         )
                         yield HealthFinding(
                             "ask",
                             "rules",
-                            f"{key}, {name}, {model.key}",
-                            f"disputed in {finding.years}: {sides}",
+                            (key, name, model.key),
+                            f"disputed, {finding.years}: {sides}",
                             "Try it on the bench and add what you found as a rule of that model, position and year.",
                         )
 

@@ -70,7 +70,7 @@ def judge_machine(
     site = Site(model, position, machine)
     _check_kinds_agree(catalogue, part, site)
     if machine.year is None:
-        return over_all_years(merged(_year_by_year(catalogue, part, site, shelf)), model.years)
+        return over_all_years(catalogue, merged(_year_by_year(catalogue, part, site, shelf)), model.years)
     search = Searches(catalogue, part, site, shelf)
     finding = _judge(catalogue, part, site, Years(machine.year, machine.year), search)
     if model.years.contains(machine.year):

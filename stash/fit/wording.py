@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from stash.fit.beating import Heard
 from stash.fit.catalogue import Catalogue
-from stash.fit.claims import SIZES, Part, strength
+from stash.fit.claims import SIZES, Claim, Part, strength
 from stash.fit.companions import Change, CompanionSet, Impossible
 from stash.fit.intervals import Known
 from stash.fit.mates import MateState
-from stash.fit.settle import Measurement
+
+if TYPE_CHECKING:  # findings words what it finds, and settle needs findings
+    from stash.fit.settle import Measurement
 
 VERDICT_WORDS = {
     "bolts_on": "bolts on",
@@ -49,6 +52,24 @@ def design_name(catalogue: Catalogue, key: str) -> str:
     return design.name if design and design.name else key
 
 
+def maker_name(catalogue: Catalogue, key: str) -> str:
+    """Return what people call a maker, its key when it is not listed."""
+    maker = catalogue.maker.get(key)
+    return maker.name if maker and maker.name else key
+
+
+def kind_name(catalogue: Catalogue, key: str) -> str:
+    """Return what people call a kind, its key when it is not listed."""
+    kind = catalogue.kind.get(key)
+    return kind.name if kind and kind.name else key
+
+
+def measure_name(catalogue: Catalogue, kind: str, measure: str) -> str:
+    """Return what people call a measure of a kind, its key when it is not listed."""
+    known = catalogue.measure.get((kind, measure))
+    return known.name if known and known.name else measure
+
+
 def mate_sentence(catalogue: Catalogue, kind: str, state: MateState) -> str:
     """Say how a mate stands, with both values.
 
@@ -61,7 +82,7 @@ def mate_sentence(catalogue: Catalogue, kind: str, state: MateState) -> str:
     far_kind = _far_kind(kind, state)
     ours = _measured(catalogue, kind, state.measure, state.ours)
     values = list(dict.fromkeys(_measured(catalogue, far_kind, state.far_measure, value) for value in state.theirs))
-    theirs = " or ".join(values) if values else f"{_label(catalogue, far_kind, state.far_measure)} not known"
+    theirs = " or ".join(values) if values else f"{measure_name(catalogue, far_kind, state.far_measure)} not known"
     return f"{mate.name}: {ours} against {theirs} at the {state.position}"
 
 
@@ -75,7 +96,7 @@ def asking_sentence(catalogue: Catalogue, kind: str, state: MateState) -> str:
     """
     far_kind = _far_kind(kind, state)
     asks = (
-        f"{_label(catalogue, far_kind if ask.of == state.position else kind, ask.measure)} of "
+        f"{measure_name(catalogue, far_kind if ask.of == state.position else kind, ask.measure)} of "
         + (f"what is at the {ask.of}" if ask.of == state.position else design_name(catalogue, ask.of))
         for ask in state.to_measure
     )
@@ -138,11 +159,16 @@ def beaten_reason(catalogue: Catalogue, heard: Heard, among: Sequence[Heard]) ->
         name = catalogue.mate[heard.beaten_by.removeprefix("mate:")].name
         return f"set aside: on this machine {name} says the opposite"
     winner = next(each.claim for each in among if each.claim.key == heard.beaten_by and not each.beaten_by)
-    whose = "what the sizes say" if winner.origin == SIZES else EVIDENCE_WORDS[winner.evidence]
-    source = f", {winner.source}" if winner.source and winner.origin != SIZES else ""
     better = strength(winner.evidence) > strength(heard.claim.evidence)
     why = "which is known better" if better else "which speaks of this more closely"
-    return f"beaten by: {VERDICT_WORDS[winner.verdict]} ({whose}{source}), {why}"
+    return f"beaten by: {VERDICT_WORDS[winner.verdict]} ({said_by(winner)}), {why}"
+
+
+def said_by(claim: Claim) -> str:
+    """Say how a claim is known, and whose word it is."""
+    if claim.origin == SIZES:
+        return "what the sizes say"
+    return EVIDENCE_WORDS[claim.evidence] + (f", {claim.source}" if claim.source else "")
 
 
 def measurement_sentence(catalogue: Catalogue, part: Part, wanted: Measurement) -> str:
@@ -162,7 +188,7 @@ def measurement_sentence(catalogue: Catalogue, part: Part, wanted: Measurement) 
     if not wanted.measure:
         names = " or ".join(design_name(catalogue, key) for key in wanted.among)
         return f"see which it is at the {wanted.of}: {names} ({_time(wanted.effort_s)})"
-    return f"{_label(catalogue, wanted.kind, wanted.measure)} of {thing} ({_time(wanted.effort_s)})"
+    return f"{measure_name(catalogue, wanted.kind, wanted.measure)} of {thing} ({_time(wanted.effort_s)})"
 
 
 def _time(seconds: float) -> str:
@@ -170,14 +196,9 @@ def _time(seconds: float) -> str:
 
 
 def _measured(catalogue: Catalogue, kind: str, measure: str, value: Known | None) -> str:
-    label = _label(catalogue, kind, measure)
+    label = measure_name(catalogue, kind, measure)
     if value is None:
         return f"{label} not known"
     known = catalogue.measure.get((kind, measure))
     unit = f" {known.unit}" if known and known.unit and not isinstance(value, str) else ""
     return f"{label} {value}{unit}"
-
-
-def _label(catalogue: Catalogue, kind: str, measure: str) -> str:
-    known = catalogue.measure.get((kind, measure))
-    return known.name if known and known.name else measure

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import Any
 
 from stash.db.store import Store
@@ -16,4 +15,8 @@ def health(store: Store) -> tuple[HealthFinding, ...]:
 
 def health_dict(found: tuple[HealthFinding, ...]) -> dict[str, Any]:
     """Return the findings as plain data; ``ok`` when nothing contradicts itself."""
-    return {"ok": not any(each.level == "wrong" for each in found), "findings": [asdict(each) for each in found]}
+    return {"ok": not any(each.level == "wrong" for each in found), "findings": [_as_dict(each) for each in found]}
+
+
+def _as_dict(found: HealthFinding) -> dict[str, str]:
+    return {"level": found.level, "table": found.table, "key": found.key, "text": found.text, "do": found.do}
