@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,6 +16,8 @@ from stash.errors import InvalidInput, NotFound
 from stash.kernel.cells import Fault, Value, read_cell
 from stash.kernel.codes import grouped
 from stash.kernel.tables import TABLE_BY_NAME, Cell, Table
+from stash.services.find import thing
+from stash.services.titles import model_title
 
 PAGE_SIZE = 50
 _SEARCHED = frozenset({Cell.TEXT, Cell.SLUG, Cell.SPOT, Cell.CODE, Cell.CHOICE, Cell.LIST})
@@ -141,22 +143,36 @@ def options(
     described, _ = _table(table)
     page = rows(store, table, where, words=words, size=most + 1)
     keys = "key" if "key" in described.names else described.identity[0]
-    said = {each.cells[keys]: _said(table, each.cells) for each in page.rows}
+    say = _by_name(store) if table in _NAMED else _said
+    said = {each.cells[keys]: say(table, each.cells) for each in page.rows}
     return sorted(said.items(), key=lambda pair: (pair[1].casefold(), pair[0]))
 
 
 def _said(table: str, cells: Mapping[str, str]) -> str:
     """What people read for a row."""
-    if table == "machines":
-        return " ".join(filter(None, (cells["model"], cells["serial"], grouped(cells["code"]))))
-    if table == "lots":
-        return " ".join((cells["design"] or cells["kind"], grouped(cells["code"])))
     name = cells.get("name") or cells.get("number") or cells.get("key") or ""
     if table == "places":
         return f"{name} ({grouped(cells['code'])})"
     if table in {"designs", "measures"} and cells["key"] != name:
         return f"{name} ({cells['key']})"
     return name
+
+
+_NAMED = frozenset({"machines", "lots", "models"})
+"""Tables whose rows are called by what other tables say of them."""
+
+
+def _by_name(store: Store) -> Callable[[str, Mapping[str, str]], str]:
+    catalogue, stock = store.catalogue(), store.stock()
+
+    def said(table: str, cells: Mapping[str, str]) -> str:
+        if table == "models":
+            return model_title(catalogue, cells["key"])
+        known = thing(catalogue, stock, cells["code"])
+        serial = f", No. {cells['serial']}" if cells.get("serial") else ""
+        return f"{known.title if known else ''}{serial} ({grouped(cells['code'])})"
+
+    return said
 
 
 def _table(name: str) -> tuple[Table, SqlTable]:

@@ -65,7 +65,7 @@ def _columns(facts: _Facts) -> list[Column[Lot]]:
         column("number", "number on it", lambda lot: lot.number_seen, wide=16),
         column("quantity", "quantity", lambda lot: lot.quantity, "whole", 9, total=True),
         column("roughly", "counted", lambda lot: "about" if lot.about and lot.quantity else "", wide=9),
-        column("condition", "condition", lambda lot: lot.condition, wide=12),
+        column("condition", "condition", lambda lot: lot.condition.replace("_", " "), wide=12),
         column("checked", "checked", lambda lot: lot.checked, wide=10, usual=False),
         column("place", "place", facts.place, wide=26),
         column("measures", "measured", facts.measures, "texts", 30),

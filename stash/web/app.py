@@ -13,7 +13,7 @@ from flask_wtf.csrf import CSRFProtect
 from jinja2 import PackageLoader, StrictUndefined
 
 from stash.services.open import Store
-from stash.web import access, faults, headers, hosts, links, names, plain_text, trust, words
+from stash.web import access, faults, headers, hosts, links, names, plain_text, row_names, trust, words
 
 UPLOAD_BYTES = 64 * 1024 * 1024
 """Largest upload. Source: project decision; a workbook of 100,000 rows has about 10 MB."""
@@ -99,7 +99,7 @@ def create_app(
     access.guard(app)
     CSRFProtect(app)  # after the guard: nothing is read from whoever may not come in
     plain_text.watch(app)
-    for room in (words, links, names):
+    for room in (words, links, names, row_names):
         room.teach(app)
     headers.harden(app)
     faults.explain(app)

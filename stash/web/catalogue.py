@@ -18,6 +18,7 @@ from stash.web.forms import Form, answered
 from stash.web.links import address, within
 from stash.web.names import Names
 from stash.web.paging import page_number
+from stash.web.row_names import edit_url, href, own_page, titled
 from stash.web.shop import store
 
 _MOST_FINDINGS = 150
@@ -34,9 +35,6 @@ SHELVES = (
 """The tables as the index of the catalogue groups them."""
 
 EDITABLE = frozenset(name for _, names in SHELVES for name in names) | {"build_parts", "lot_measures"}
-
-_PAGES = {"designs": "designs.page", "models": "models.page"}
-"""Tables whose rows have a page of their own, by key."""
 
 
 @bp.get("/")
@@ -76,7 +74,6 @@ def listed(table: str) -> str:
         where=where,
         turned=turned,
         href=href,
-        titled=titled,
         said=_SAID_ELSEWHERE.get(table, _SAID_ALWAYS),
     )
 
@@ -115,7 +112,7 @@ def edit(table: str) -> Response | tuple[str, int]:
         return f"{words.one_of(table).capitalize()} saved.", _onward(described, sent.cells())
 
     def show(shown: Form) -> str:
-        return _form_page(described, shown, titled(row), row=row, identity=identity)
+        return _form_page(described, shown, titled(row, Names()), row=row, identity=identity)
 
     return answered(form, act, show)
 
@@ -133,31 +130,18 @@ def remove(table: str) -> Response | tuple[str, int]:
     def act(sent: Form) -> tuple[str, str]:
         version = sent.hidden.get("version", "")
         rows.delete_row(store(), table, identity, int(version) if version.isdigit() else None, who())
-        return f"{words.one_of(table).capitalize()} removed. The ledger can put it back.", url_for(
-            "catalogue.listed", table=table
-        )
+        onward = within(request.args.get("then", ""), url_for("catalogue.listed", table=table))
+        return f"{words.one_of(table).capitalize()} removed. The ledger can put it back.", onward
+
+    back = within(request.args.get("then", ""), edit_url(table, row.identity))
 
     return answered(
         form,
         act,
         lambda shown: render_template(
-            "catalogue/remove.html", table=described, form=shown, row=row, title=titled(row), back=_edit_url(row)
+            "catalogue/remove.html", table=described, form=shown, row=row, title=titled(row, Names()), back=back
         ),
     )
-
-
-def titled(row: page_rows.RowView) -> str:
-    """What people call a row."""
-    cells, names = row.cells, Names()
-    if row.table == "rules":
-        target = next((names.ref(ref, cells[name]) for name, ref in _TARGETS.items() if cells[name]), "")
-        part = names.design(cells["design"]) if cells["design"] else names.kind(cells["kind"])
-        return f"{part} on {target}: {words.words(cells['verdict'])}"
-    if row.table in {"came_on", "design_measures", "positions", "wanted"}:
-        columns = TABLE_BY_NAME[row.table].columns
-        named = [names.ref(column.ref, cells[column.name]) for column in columns if column.name in _NAMING[row.table]]
-        return ", ".join(text for text in named if text)
-    return cells.get("name") or " ".join(text for text in row.identity if text) or row.table
 
 
 _SAID_ALWAYS = frozenset({"name", "note", "caution", "how", "reason"})
@@ -167,27 +151,13 @@ _SAID_ELSEWHERE = {
     "positions": _SAID_ALWAYS | {"generation", "model", "position"},
     "design_measures": _SAID_ALWAYS | {"design", "measure"},
     "wanted": _SAID_ALWAYS | {"model"},
+    "measures": _SAID_ALWAYS | {"kind"},
+    "numbers": _SAID_ALWAYS | {"number", "maker"},
+    "build_parts": _SAID_ALWAYS | {"build", "position", "design"},
+    "models": _SAID_ALWAYS | {"maker"},
+    "generations": _SAID_ALWAYS | {"family"},
 }
 """Columns a list leaves out: long texts, and what the title of a row already says."""
-
-_TARGETS = {"model": "models", "generation": "generations", "family": "families", "maker": "makers"}
-_NAMING = {
-    "came_on": {"design", "position", "generation", "model"},
-    "design_measures": {"design", "measure"},
-    "positions": {"generation", "model", "position"},
-    "wanted": {"model"},
-}
-
-
-def href(row: page_rows.RowView) -> str:
-    """Where a row is shown: its own page, or its form."""
-    page = _PAGES.get(row.table)
-    return url_for(page, key=row.identity[0]) if page else _edit_url(row)
-
-
-def _edit_url(row: page_rows.RowView) -> str:
-    names = TABLE_BY_NAME[row.table].identity
-    return address("catalogue.edit", {"table": row.table, **dict(zip(names, row.identity, strict=True))})
 
 
 def _form_page(table: Table, form: Form, title: str, **more: object) -> str:
@@ -196,8 +166,7 @@ def _form_page(table: Table, form: Form, title: str, **more: object) -> str:
 
 
 def _onward(table: Table, cells: Mapping[str, str]) -> str:
-    page = _PAGES.get(table.name)
-    listed = url_for(page, key=cells.get("key", "")) if page else url_for("catalogue.listed", table=table.name)
+    listed = own_page(table.name, cells.get("key", "")) or url_for("catalogue.listed", table=table.name)
     return within(request.args.get("then", ""), listed)
 
 

@@ -9,6 +9,7 @@ from stash.kernel.tables import TABLE_BY_NAME, Cell, Column
 from stash.services import page_rows
 from stash.services.page_lists import LotFilter
 from stash.web.forms import Field, Options, choices
+from stash.web.names import Names
 from stash.web.shop import store
 
 MOST_CHOICES = 150
@@ -79,9 +80,10 @@ def field_of(table: str, column: Column, cells: Mapping[str, str], *, fixed: boo
         return Field(column, value, options=_spots(cells), suggest=True)
     if column.cell is Cell.MEASURED:
         return _measured(table, column, cells, value)
-    kind_column = _KIND_OF_MEASURE.get((table, column.name))
-    if kind_column is not None:
-        return Field(column, value, options=_with_blank(column, _measures(kind_column(cells))))
+    if (table, column.name) in _KIND_OF_MEASURE:
+        return Field(
+            column, value, options=_with_blank(column, _measures(kind_of_measure(table, column.name, cells, Names())))
+        )
     return Field(column, value, options=options_of(column))
 
 
@@ -119,7 +121,7 @@ def _measures(kind: str) -> Options:
 
 def _measured(table: str, column: Column, cells: Mapping[str, str], value: str) -> Field:
     """A measured value: a choice where its measure has choices."""
-    kind = _KIND_OF_MEASURE[table, "measure"](cells)
+    kind = kind_of_measure(table, "measure", cells, Names())
     measure = store().catalogue().measure.get((kind, cells.get("measure", "")))
     if measure is None or measure.type == "number":
         unit = f"In {measure.unit}" if measure and measure.unit else ""
@@ -128,21 +130,27 @@ def _measured(table: str, column: Column, cells: Mapping[str, str], value: str) 
     return Field(column, value, options=_with_blank(column, choices(words)))
 
 
-def _design_kind(cells: Mapping[str, str]) -> str:
-    design = store().catalogue().design.get(cells.get("design", ""))
+def kind_of_measure(table: str, name: str, cells: Mapping[str, str], names: Names) -> str:
+    """Return the kind whose measure a column names; "" when it names none, or nobody knows of which kind."""
+    kind = _KIND_OF_MEASURE.get((table, name))
+    return kind(cells, names) if kind else ""
+
+
+def _design_kind(cells: Mapping[str, str], names: Names) -> str:
+    design = names.catalogue.design.get(cells.get("design", ""))
     return design.kind if design else ""
 
 
-def _lot_kind(cells: Mapping[str, str]) -> str:
-    lot = store().stock().lots.get(cells.get("lot", ""))
+def _lot_kind(cells: Mapping[str, str], names: Names) -> str:
+    lot = names.stock.lots.get(cells.get("lot", ""))
     return lot.kind if lot else ""
 
 
-_KIND_OF_MEASURE: dict[tuple[str, str], Callable[[Mapping[str, str]], str]] = {
+_KIND_OF_MEASURE: dict[tuple[str, str], Callable[[Mapping[str, str], Names], str]] = {
     ("design_measures", "measure"): _design_kind,
     ("lot_measures", "measure"): _lot_kind,
-    ("mates", "measure_a"): lambda cells: cells.get("kind_a", ""),
-    ("mates", "measure_b"): lambda cells: cells.get("kind_b", ""),
+    ("mates", "measure_a"): lambda cells, _names: cells.get("kind_a", ""),
+    ("mates", "measure_b"): lambda cells, _names: cells.get("kind_b", ""),
 }
 
 

@@ -20,10 +20,18 @@ _STATUS: tuple[tuple[type[StashError], int, str], ...] = (
     (StorageError, 503, "The database would not do it"),
 )
 _ORDINARY = {
-    403: ("Not allowed", "Ask the owner of this stash for a role that may do this."),
-    404: ("Not here", "Type a code, a number or a word in the box above."),
-    405: ("This address only answers a form", "Go back and use the button there."),
-    413: ("That file is too big", "Send it in parts: a table at a time loads just as well, and so do a few photos."),
+    403: ("Not allowed", "", "Ask the owner of this stash for a role that may do this."),
+    404: ("Not here", "Nothing in this stash has that address", "Type a code, a number or a word in the box above."),
+    405: (
+        "This address only answers a form",
+        "Nothing was sent with it, so nothing was changed",
+        "Go back and use the button there.",
+    ),
+    413: (
+        "That file is too big",
+        "",
+        "Send it in parts: a table at a time loads just as well, and so do a few photos.",
+    ),
 }
 _SERVER_FAULT = 500
 _KEPT_BACK = frozenset({"csrf_token", "password", "version"})
@@ -74,8 +82,8 @@ def _stale_form(error: CSRFError) -> tuple[str, int]:
 def _http_error(error: HTTPException) -> tuple[str, int] | HTTPException:
     if error.code is None or error.code < 400:  # noqa: PLR2004 - redirects are not errors
         return error
-    title, hint = _ORDINARY.get(error.code, ("That did not work", "Go back and try again."))
-    return page(error.code, title, error.description or title, hint)
+    title, message, hint = _ORDINARY.get(error.code, ("That did not work", "", "Go back and try again."))
+    return page(error.code, title, message or error.description or title, hint)
 
 
 def _unexpected(error: Exception) -> tuple[str, int]:

@@ -37,6 +37,7 @@ COLUMN_HINTS = {
     "effort_s": "How long it takes to measure, in seconds",
     "number_seen": "As stamped on the part",
     "because_mate": "The mate this claim rests on",
+    "about": "Yes where nobody counted exactly",
     "minus": "How far below a good one may be",
     "plus": "How far above a good one may be",
 }
@@ -110,7 +111,9 @@ class Field:
     @property
     def help(self) -> str:
         """One line of help; may be empty."""
-        return self.hint or COLUMN_HINTS.get(self.name, "") or HINTS.get(self.column.cell, "")
+        if self.hint or self.fixed or self.column.cell is Cell.MEASURED:
+            return self.hint
+        return COLUMN_HINTS.get(self.name, "") or HINTS.get(self.column.cell, "")
 
     @property
     def stray(self) -> bool:

@@ -148,16 +148,26 @@ def _stock_field(name: str) -> Field:
     if name == "round":
         return Field(column, "no", options=[("no", "no"), ("yes", "yes")])
     start = {"columns": "1", "rows": "1", "dpi": "300"}.get(name, "")
-    return Field(column, start, label=words.label(name), hint=_STOCK_HINTS.get(name, ""))
+    return Field(column, start, label=_STOCK_TITLES.get(name, words.label(name)), hint=_STOCK_HINTS.get(name, ""))
 
 
+_STOCK_TITLES = {
+    "page_w_mm": "page width (mm)",
+    "page_h_mm": "page height (mm)",
+    "label_w_mm": "label width (mm)",
+    "label_h_mm": "label height (mm)",
+    "pitch_x_mm": "from label to label across (mm)",
+    "pitch_y_mm": "from label to label down (mm)",
+    "qr_mm": "square for the code (mm)",
+    "dpi": "dots an inch",
+}
 _STOCK_HINTS = {
     "page_w_mm": "The page as it leaves the printer",
     "pitch_x_mm": "From one label's left edge to the next one's; empty when they touch",
     "pitch_y_mm": "From one label's top edge to the next one's; empty when they touch",
     "hole_mm": "Diameter of a punched hole",
     "qr_mm": "Side of the square kept for the code, its clear edge included; 0 prints words only",
-    "dpi": "Dots an inch of the printer",
+    "dpi": "As its maker says",
     "key": "A short name of your own without spaces",
 }
 

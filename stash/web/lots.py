@@ -211,7 +211,7 @@ def _lot_fields(kind: str, cells: Mapping[str, str], values: Mapping[str, str], 
         else:
             known.append(each)
     measures = (replace(each, group="Measured or seen on it") for each in measure_fields(kind, values))
-    return (*known, *measures, *papers)
+    return (*known, *measures, *sorted(papers, key=lambda each: _PAPERS.index(each.name)))
 
 
 def _used_kinds() -> list[tuple[str, str]]:

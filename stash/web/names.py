@@ -75,6 +75,14 @@ class Names:
         known = self.catalogue.measure.get((kind, key))
         return known.name if known else key
 
+    def mate_name(self, key: str) -> str:
+        """A mate."""
+        return self.catalogue.mate[key].name if key in self.catalogue.mate else key
+
+    def build(self, key: str) -> str:
+        """A build."""
+        return self.stock.builds[key].name if key in self.stock.builds else key
+
     def ref(self, table: str, key: str) -> str:
         """What a cell refers to, by name."""
         named = {
@@ -87,6 +95,8 @@ class Names:
             "places": self.place,
             "machines": self.machine,
             "lots": self.lot,
+            "mates": self.mate_name,
+            "builds": self.build,
         }
         return named[table](key) if table in named else key
 

@@ -48,7 +48,9 @@ _WORDS = {
     "needs_work": "needs work",
     "model": "model",
 }
-_UNITS = {"mm": "mm", "rpm": "rpm", "s": "s", "g": "g"}
+_UNITS = {"mm": "mm", "rpm": "rpm", "s": "s", "g": "g", "cm3": "cm³"}
+_LABELS = {"about": "only about so many", "number_seen": "number stamped on it"}
+"""Columns whose name alone does not say what is meant."""
 
 
 def words(key: object) -> str:
@@ -78,6 +80,8 @@ def condition(key: str) -> str:
 def label(column: str) -> str:
     """Say a column's name as a form does: ``bore_mm`` is "bore (mm)"."""
     stem, _, unit = column.rpartition("_")
+    if column in _LABELS:
+        return _LABELS[column]
     if stem and unit in _UNITS:
         return f"{stem.replace('_', ' ')} ({_UNITS[unit]})"
     return column.replace("_", " ")

@@ -57,7 +57,7 @@ ADDRESSES = {
     f"/lots/{MYSTERY}/design": "A design from the part in the hand",
     "/rules/say?kind=carb&family=a": "See what it changes",
     "/catalogue/models/edit?key=late": "Late",
-    "/catalogue/models/remove?key=late": "Remove model Late?",
+    "/catalogue/models/remove?key=late": "Remove model Ruddlow Late?",
     "/designs/carb-90": "turned carburettor",
     "/models/late": "Stock sheet",
     "/charts/": "Interchange charts",
