@@ -59,7 +59,7 @@ def catalogue(session: Session) -> Catalogue:
             facts.CameOn(r.design, r.position, r.generation or "", r.model or "", Years(r.from_year, r.to_year))
             for r in _rows(session, "came_on")
         ),
-        mates=tuple(_mate(r) for r in _rows(session, "mates")),
+        mates=tuple(mate_fact(r) for r in _rows(session, "mates")),
         rules=tuple(rule_fact(r) for r in _rows(session, "rules")),
     )
 
@@ -160,7 +160,8 @@ def _designs(session: Session, numbers: frozenset[tuple[str, str]]) -> Iterator[
         )
 
 
-def _mate(r: Any) -> facts.Mate:
+def mate_fact(r: Any) -> facts.Mate:
+    """Return a row of ``mates`` as a fact."""
     return facts.Mate(
         key=r.key,
         name=r.name,

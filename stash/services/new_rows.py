@@ -5,6 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Mapping, Sequence
 
+from sqlalchemy import select
+
+from stash.db.models import ROWS
+from stash.db.store import Store
 from stash.db.unit import Work
 from stash.errors import CellProblem, InvalidInput
 from stash.exchange import RawTable, RawTables
@@ -25,6 +29,22 @@ def free_key(words: str, taken: Collection[str]) -> str:
     stem = re.sub(r"[\W_]+", "-", words.casefold()).strip("-")[:_LONGEST_KEY].strip("-")
     candidates = (stem, *(f"{stem}-{number}" for number in range(2, len(taken) + 3)))
     return next(key for key in candidates if key not in taken) if stem else ""
+
+
+def with_key(store: Store, table: str, cells: Mapping[str, str]) -> dict[str, str]:
+    """Return a new row's cells with a key made of the name, where they have a name and no key.
+
+    Args:
+        store: The database.
+        table: Its table.
+        cells: ``{column: cell text}``.
+    """
+    if "key" not in TABLE_BY_NAME[table].names or cells.get("key", "").strip() or not cells.get("name", "").strip():
+        return dict(cells)
+    sql = ROWS[table].__table__
+    with store.reading() as session:
+        taken = set(session.scalars(select(sql.c["key"])))
+    return {**cells, "key": free_key(cells["name"], taken)}
 
 
 def raw(rows: Sequence[Mapping[str, str]]) -> RawTable:

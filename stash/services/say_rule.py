@@ -2,47 +2,23 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
-from types import SimpleNamespace
 
 from stash.db.snapshot import rule_fact
 from stash.db.store import Store
-from stash.errors import CellProblem, InvalidInput, NotFound, StashError
-from stash.exchange import RawTable
+from stash.errors import NotFound, StashError
 from stash.fit.facts import Rule
 from stash.kernel.tables import TABLE_BY_NAME
 from stash.services import rows
+from stash.services.effects import Effect
 from stash.services.gaps import judge
 from stash.services.parts import resolve_part
-from stash.services.rule_effect import Effect, rule_effect
+from stash.services.previews import Preview, checked_row, seal, wrong
+from stash.services.rule_effect import rule_effect
 from stash.services.rule_words import rule_sentence
-from stash.services.tables import examined
 
 _LONGEST_KEY = 72
-
-
-@dataclass(frozen=True, slots=True)
-class Preview:
-    """A rule that is not saved yet.
-
-    Args:
-        cells: ``{column: cell text}`` as it would be saved.
-        rule: The rule; None when it would be taken away.
-        kind: The kind of part it is about.
-        sentence: What it says.
-        effect: What it changes.
-        seal: Tells this rule with this effect from any other; hand it back to ``say``.
-    """
-
-    cells: Mapping[str, str]
-    rule: Rule | None
-    kind: str
-    sentence: str
-    effect: Effect
-    seal: str
 
 
 def preview(store: Store, cells: Mapping[str, str], key: str = "") -> Preview:
@@ -61,12 +37,11 @@ def preview(store: Store, cells: Mapping[str, str], key: str = "") -> Preview:
     full = _full(store, cells, key)
     old = _standing(store, key) if key else None
     if full["key"] != key and catalogue.rulebook.rule(full["key"]) is not None:
-        raise _wrong("key", full["key"], "is taken", "Another rule has it; leave it empty and one is found.")
-    rule = _read(store, full)
+        raise wrong("rules", "key", full["key"], "is taken", "Another rule has it; leave it empty and one is found.")
+    rule = rule_fact(checked_row(store, "rules", full))
     effect = _effect(store, old, rule)
-    return Preview(
-        full, rule, catalogue.rulebook.kind_of(rule), rule_sentence(catalogue, rule), effect, _seal(full, effect)
-    )
+    kinds = (catalogue.rulebook.kind_of(rule),)
+    return Preview(full, kinds, rule_sentence(catalogue, rule), effect, seal(full, effect))
 
 
 def preview_without(store: Store, key: str) -> Preview:
@@ -78,8 +53,8 @@ def preview_without(store: Store, key: str) -> Preview:
     rule = _standing(store, key)
     effect = _effect(store, rule, None)
     catalogue, cells = store.catalogue(), {"key": key}
-    kind = catalogue.rulebook.kind_of(rule)
-    return Preview(cells, None, kind, rule_sentence(catalogue, rule), effect, _seal(cells, effect))
+    kinds = (catalogue.rulebook.kind_of(rule),)
+    return Preview(cells, kinds, rule_sentence(catalogue, rule), effect, seal(cells, effect))
 
 
 def say(store: Store, shown: Preview, key: str, version: int | None, who: str) -> str:
@@ -133,7 +108,7 @@ def _full(store: Store, cells: Mapping[str, str], key: str) -> dict[str, str]:
         try:
             full["design"] = resolve_part(catalogue, store.stock(), full["design"]).design or full["design"]
         except StashError as error:
-            raise _wrong("design", full["design"], error.message, error.hint) from error
+            raise wrong("rules", "design", full["design"], error.message, error.hint) from error
     full["key"] = full["key"] or key or _new_key(store, full)
     return full
 
@@ -147,21 +122,3 @@ def _new_key(store: Store, cells: Mapping[str, str]) -> str:
     taken = store.catalogue().rulebook
     numbers = range(2, len(store.catalogue().rules) + 3)
     return next(key for key in (stem, *(f"{stem}-{number}" for number in numbers)) if taken.rule(key) is None)
-
-
-def _read(store: Store, cells: Mapping[str, str]) -> Rule:
-    """Read cells with every check of a load, and write nothing."""
-    raw = RawTable(tuple(cells), [(1, list(cells.values()))])
-    with store.reading() as session:
-        incoming = examined(session, {"rules": raw})
-    entry = next(iter(incoming.entries["rules"].values()))
-    return rule_fact(SimpleNamespace(**entry.row))
-
-
-def _wrong(column: str, value: str, problem: str, hint: str) -> InvalidInput:
-    return InvalidInput(f"{column}: {problem}", hint, (CellProblem("rules", 1, column, value, problem, hint),))
-
-
-def _seal(cells: Mapping[str, str], effect: Effect) -> str:
-    said = repr((sorted(cells.items()), effect.changes, [(each.machine.code, each.after) for each in effect.own]))
-    return hashlib.sha256(said.encode()).hexdigest()[:20]

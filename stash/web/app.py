@@ -36,6 +36,7 @@ NOUNS = (
     "designs",
     "models",
     "rules",
+    "mates",
     "making",
     "wallcharts",
     "muster",

@@ -7,7 +7,7 @@ from werkzeug.wrappers import Response
 
 from stash.errors import NotFound
 from stash.kernel.tables import Cell, Column
-from stash.services import checks, engine_sums, page_rows, rows
+from stash.services import checks, engine_sums, new_rows, page_rows, rows
 from stash.services.gaps import builds_alone
 from stash.services.titles import model_title
 from stash.web.access import who
@@ -68,11 +68,13 @@ def add() -> Response | tuple[str, int]:
             "name": model_title(store().catalogue(), model),
             "key": f"{model}-{given['machine'].lower()}" if machine else model,
         }
-    form = Form(fields_of("builds", given), submit="Add build", table="builds")
+    fields = tuple(each.made_of_name() for each in fields_of("builds", given))
+    form = Form(fields, submit="Add build", table="builds")
 
     def act(sent: Form) -> tuple[str, str]:
-        rows.save_row(store(), "builds", sent.cells(), None, None, who())
-        return "Build added.", url_for("builds.page", key=sent.cells()["key"])
+        cells = new_rows.with_key(store(), "builds", sent.cells())
+        rows.save_row(store(), "builds", cells, None, None, who())
+        return "Build added.", url_for("builds.page", key=cells["key"])
 
     back = url_for("builds.index")
     about = "On a machine of yours, or a model from nothing"

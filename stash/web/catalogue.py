@@ -9,10 +9,10 @@ from werkzeug.wrappers import Response
 
 from stash.errors import NotFound
 from stash.kernel.tables import TABLE_BY_NAME, Table
-from stash.services import page_rows, rows
+from stash.services import new_rows, page_rows, rows
 from stash.services.health import health as looked_over
 from stash.web import words
-from stash.web.access import who
+from stash.web.access import may_change, who
 from stash.web.choosing import fields_of
 from stash.web.forms import Form, answered
 from stash.web.links import address, within
@@ -33,6 +33,9 @@ SHELVES = (
     ("Where I live", ("law_lines",)),
 )
 """The tables as the index of the catalogue groups them."""
+
+LOOKED_AT = frozenset({"mates", "rules"})
+"""Tables with forms of their own, which show what a change does before it is saved."""
 
 EDITABLE = frozenset(name for _, names in SHELVES for name in names) | {"build_parts", "lot_measures"}
 
@@ -82,14 +85,16 @@ def listed(table: str) -> str:
 def add(table: str) -> Response | tuple[str, int]:
     """Add a row."""
     described = _described(table)
-    if table == "rules":
-        return redirect(address("rules.say", request.args.to_dict()), 303)
+    if table in LOOKED_AT:
+        return redirect(address(f"{table}.say", request.args.to_dict()), 303)
     given = {**request.args.to_dict(), **request.form.to_dict()}
-    form = Form(fields_of(table, given), submit=f"Add {words.one_of(table)}", table=table)
+    fields = tuple(each.made_of_name() for each in fields_of(table, given))
+    form = Form(fields, submit=f"Add {words.one_of(table)}", table=table)
 
     def act(sent: Form) -> tuple[str, str]:
-        rows.save_row(store(), table, sent.cells(), None, None, who())
-        return f"{words.one_of(table).capitalize()} added.", _onward(described, sent.cells())
+        cells = new_rows.with_key(store(), table, sent.cells())
+        rows.save_row(store(), table, cells, None, None, who())
+        return f"{words.one_of(table).capitalize()} added.", _onward(described, cells)
 
     return answered(form, act, lambda shown: _form_page(described, shown, f"Add {words.one_of(table)}"))
 
@@ -99,8 +104,8 @@ def edit(table: str) -> Response | tuple[str, int]:
     """Change a row, named by its identity in the query."""
     described = _described(table)
     identity = _identity(described)
-    if table == "rules":
-        return redirect(address("rules.change", request.args.to_dict()), 303)
+    if table in LOOKED_AT and may_change():
+        return redirect(address(f"{table}.change", request.args.to_dict()), 303)
     row = page_rows.row(store(), table, tuple(identity.values()))
     cells = {**row.cells, **(request.form.to_dict() if request.method == "POST" else {})}
     form = Form(fields_of(table, cells), hidden={"version": str(row.version)}, table=table)
@@ -122,8 +127,8 @@ def remove(table: str) -> Response | tuple[str, int]:
     """Remove a row, after a look at it."""
     described = _described(table)
     identity = _identity(described)
-    if table == "rules":
-        return redirect(address("rules.withdraw", request.args.to_dict()), 303)
+    if table in LOOKED_AT:
+        return redirect(address(f"{table}.withdraw", request.args.to_dict()), 303)
     row = page_rows.row(store(), table, tuple(identity.values()))
     form = Form((), submit="Remove it", hidden={"version": str(row.version)}, danger=True, table=table)
 

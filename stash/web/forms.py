@@ -42,6 +42,8 @@ COLUMN_HINTS = {
     "plus": "How far above a good one may be",
 }
 
+KEY_HINT = "A short name of your own; one is made of the name when it stays empty"
+
 Options = Sequence[tuple[str, str]]
 """(value, what people read), in the order they are shown."""
 
@@ -75,6 +77,12 @@ class Field:
     check: bool = False
     group: str = ""
     way: str = ""
+
+    def made_of_name(self) -> Field:
+        """Return the field of a new row's key as one that may stay empty; any other field as it is."""
+        if self.name != "key":
+            return self
+        return replace(self, column=replace(self.column, required=False), hint=KEY_HINT)
 
     @property
     def name(self) -> str:

@@ -21,8 +21,6 @@ from stash.web.shop import store
 
 bp = Blueprint("making", __name__)
 
-_KEY_HINT = "A short name of your own; one is made of the name when it stays empty"
-
 
 @bp.route("/first-model", methods=["GET", "POST"])
 def first() -> Response | tuple[str, int]:
@@ -57,7 +55,7 @@ def like(key: str) -> Response | tuple[str, int]:
     """Add a model like that one."""
     known = model_like.pattern(store(), key)
     cells = {**known.cells, "key": "", "name": ""}
-    form = Form(tuple(_free(each) for each in fields_of("models", cells)), submit="Add it", table="models")
+    form = Form(tuple(each.made_of_name() for each in fields_of("models", cells)), submit="Add it", table="models")
 
     def act(sent: Form) -> tuple[str, str]:
         made = model_like.model_like(store(), key, sent.cells(), who=who())
@@ -79,7 +77,7 @@ def design(code: str) -> Response | tuple[str, int]:
         for each in page_rows.rows(store(), "lot_measures", {"lot": lot.code}, size=500).rows
     }
     number = Field(Column("number", longest=80), lot.number_seen, label="number stamped on it", hint="Empty for none")
-    said = [_free(each) for each in fields_of("designs", {}, without={"kind"})]
+    said = [each.made_of_name() for each in fields_of("designs", {}, without={"kind"})]
     fields = (
         *said[:2],
         number,
@@ -112,11 +110,6 @@ def design(code: str) -> Response | tuple[str, int]:
         act,
         lambda shown: render_template("lots/design.html", form=shown, lot=lot, name=name, code=grouped(lot.code)),
     )
-
-
-def _free(each: Field) -> Field:
-    """A key need not be typed."""
-    return replace(each, column=replace(each.column, required=False), hint=_KEY_HINT) if each.name == "key" else each
 
 
 def _beside(error: InvalidInput, form: Form) -> InvalidInput:

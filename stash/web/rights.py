@@ -36,7 +36,9 @@ OWNER = frozenset(
 )
 """Endpoints for the owner alone: who may come in, what they did, and the archive, which holds that too."""
 
-OWNER_FORMS = frozenset({"tables.load", "home.begin", "catalogue.remove", "rules.withdraw", "sharing.accept"})
+OWNER_FORMS = frozenset(
+    {"tables.load", "home.begin", "catalogue.remove", "rules.withdraw", "mates.withdraw", "sharing.accept"}
+)
 """Endpoints that everybody may look at and whose forms only the owner may send."""
 
 FORM_PAGES = frozenset({"shelf.index", "shelf.page", "labels.index"})

@@ -7,15 +7,17 @@ from dataclasses import replace
 from flask import Blueprint, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from stash.errors import Conflict, InvalidInput, NotFound
+from stash.errors import InvalidInput
 from stash.kernel.cells import list_items
 from stash.kernel.tables import EVIDENCE, RULE_VERDICTS, TABLE_BY_NAME, Column
 from stash.services import page_rows, say_rule
+from stash.services.previews import Preview
 from stash.services.rule_words import KNOWN_BY, SAYS
 from stash.web.access import who
 from stash.web.choosing import field_of
 from stash.web.forms import Field, Form, answered
 from stash.web.links import within
+from stash.web.previewing import Look, looked_at, refuse_unseen, version_of
 from stash.web.shop import store
 from stash.web.words import counted
 
@@ -77,48 +79,43 @@ def withdraw() -> Response | tuple[str, int]:
     form = Form((), submit="Take it back", hidden={"version": str(row.version)}, danger=True, table="rules")
 
     def act(sent: Form) -> tuple[str, str]:
-        if request.form.get("seen") != shown.seal:
-            raise _moved_on()
-        say_rule.withdraw(store(), key, _version(sent), who())
+        refuse_unseen(shown)
+        say_rule.withdraw(store(), key, version_of(sent), who())
         return "Taken back. The ledger can put it back.", url_for("catalogue.listed", table="rules")
 
-    return answered(form, act, lambda told: render_template("rules/withdraw.html", form=told, shown=shown, key=key))
+    return answered(
+        form,
+        act,
+        lambda told: render_template(
+            "effects/withdraw.html",
+            form=told,
+            shown=shown,
+            title="Take this rule back?",
+            all_of_them=url_for("catalogue.listed", table="rules"),
+            trail="Rules",
+            back=url_for("rules.change", key=key),
+        ),
+    )
 
 
 def _sentence(key: str, version: int) -> Response | tuple[str, int]:
     form = Form(_fields(key), submit="Save it", hidden={"version": str(version)} if key else {}, table="rules")
 
-    def act(sent: Form) -> tuple[str, str]:
+    def preview(sent: Form) -> Preview:
         try:
-            shown = say_rule.preview(store(), _cells(sent), key)
+            return say_rule.preview(store(), _cells(sent), key)
         except InvalidInput as error:
             raise _beside(error) from error
-        if request.form.get("seen") != shown.seal:
-            raise _moved_on()
-        say_rule.say(store(), shown, key, _version(sent) if key else None, who())
+
+    def save(sent: Form, shown: Preview) -> tuple[str, str]:
+        say_rule.say(store(), shown, key, version_of(sent) if key else None, who())
         onward = within(request.args.get("then", ""), url_for("catalogue.listed", table="rules"))
         return f"Saved; {counted(len(shown.effect.changes), 'verdict')} changed.", onward
 
-    if request.method == "POST" and request.form.get("do") != "save":
-        sent = form.typed(request.form)
-        try:
-            return _page(sent, key, say_rule.preview(store(), _cells(sent), key)), 200
-        except InvalidInput as error:
-            return _page(sent.told(_beside(error)), key), 400
-    return answered(form, act, lambda told: _page(told, key, _look_again(told, key)))
+    return looked_at(form, Look(preview, save, lambda told, shown: _page(told, key, shown)))
 
 
-def _look_again(form: Form, key: str) -> say_rule.Preview | None:
-    """After a refusal for what others did meanwhile: what it would change now."""
-    if not form.conflict:
-        return None
-    try:
-        return say_rule.preview(store(), _cells(form), key)
-    except (InvalidInput, NotFound):
-        return None
-
-
-def _page(form: Form, key: str, shown: say_rule.Preview | None = None) -> str:
+def _page(form: Form, key: str, shown: Preview | None) -> str:
     fields = {each.name: each for each in form.fields}
     companions = [each for each in form.fields if each.name.startswith(_WITH)]
     back = within(request.args.get("then", ""), url_for("catalogue.listed", table="rules"))
@@ -181,15 +178,3 @@ def _beside(error: InvalidInput) -> InvalidInput:
         replace(each, column=f"{_WITH}1") if each.column == "companions" else each for each in error.problems
     )
     return InvalidInput(error.message, error.hint, problems)
-
-
-def _version(form: Form) -> int | None:
-    text = form.hidden.get("version", "")
-    return int(text) if text.isdigit() else None
-
-
-def _moved_on() -> Conflict:
-    return Conflict(
-        "What it changes has to be looked at first, or is not what was shown any more",
-        "It stands below as it is now; look at it, then save.",
-    )

@@ -7,13 +7,15 @@ from hypothesis import strategies as st
 from stash.errors import InvalidInput, NotFound
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import part_of_design
+from stash.fit.facts import Rule
 from stash.fit.table import VerdictTable
 from stash.fit.verdicts import judge_machine, judge_model
 from stash.kernel.years import Years
 from stash.plan.facts import Stock
 from stash.plan.judging import Judge
 from stash.services import fits, say_rule, tables
-from stash.services.rule_effect import Change, rule_effect, silent
+from stash.services.effects import Change
+from stash.services.rule_effect import rule_effect, silent
 from tests.fit.small_worlds import catalogues, machines, questions, rule_rows
 from tests.services.workshop import BOOTS, CARBS, PROJECT
 
@@ -80,7 +82,7 @@ def test_what_is_foretold_is_what_the_plain_judge_finds_afterwards(data):
 
 def test_a_rule_without_a_target_says_nothing():
     catalogue = with_rules(Catalogue(), ())
-    rule = silent(say_rule.Rule("r", "wont_fit", "word", kind="carb", model="early", family="a", maker="x"))
+    rule = silent(Rule("r", "wont_fit", "word", kind="carb", model="early", family="a", maker="x"))
     assert not list(catalogue.with_rule(rule).rulebook.models_about(rule))
 
 

@@ -1,0 +1,59 @@
+"""What may be looked at before it is saved: a row as it would be, what it says, and what it changes."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import SimpleNamespace
+
+from stash.db.store import Store
+from stash.errors import CellProblem, InvalidInput
+from stash.exchange import RawTable
+from stash.services.effects import Effect
+from stash.services.tables import examined
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """A row that is not saved yet, or not taken away yet.
+
+    Args:
+        cells: ``{column: cell text}`` as it would be saved.
+        kinds: The kinds of part it is about.
+        sentence: What it says.
+        effect: What it changes.
+        seal: Tells this row with this effect from any other; hand it back when it is saved.
+    """
+
+    cells: Mapping[str, str]
+    kinds: tuple[str, ...]
+    sentence: str
+    effect: Effect
+    seal: str
+
+
+def seal(cells: Mapping[str, str], effect: Effect) -> str:
+    """Return what tells a row with its effect from any other."""
+    said = repr((sorted(cells.items()), effect.changes, [(each.machine.code, each.after) for each in effect.own]))
+    return hashlib.sha256(said.encode()).hexdigest()[:20]
+
+
+def checked_row(store: Store, table: str, cells: Mapping[str, str]) -> SimpleNamespace:
+    """Read a row with every check of a load, and write nothing.
+
+    Returns:
+        The row's values by column.
+
+    Raises:
+        InvalidInput: A cell is wrong; carries every problem.
+    """
+    raw = RawTable(tuple(cells), [(1, list(cells.values()))])
+    with store.reading() as session:
+        incoming = examined(session, {table: raw})
+    return SimpleNamespace(**next(iter(incoming.entries[table].values())).row)
+
+
+def wrong(table: str, column: str, value: str, problem: str, hint: str) -> InvalidInput:
+    """Return the error of one cell."""
+    return InvalidInput(f"{column}: {problem}", hint, (CellProblem(table, 1, column, value, problem, hint),))
