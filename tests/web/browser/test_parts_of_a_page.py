@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.services.workshop import BIN_A, CARBS
+from tests.services.workshop import BIN_A, BIN_B, CARBS, PROJECT
 
 pytestmark = pytest.mark.browser
 
@@ -71,4 +71,43 @@ def test_an_answer_that_is_lost_is_told_and_nothing_is_sent_twice(browser, serve
     lot.locator(f"button[value={CARBS}]").click()
     page.get_by_role("alert").filter(has_text="connection was lost").wait_for()
     assert len(sent) == 1
+    context.close()
+
+
+def test_acts_on_a_lot_and_a_machine_keep_the_page_and_the_way_back(browser, served):
+    context = browser.new_context(viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    page.goto(f"{served.address}/lots/{CARBS}")
+    page.evaluate("window.kept = true")
+    page.get_by_role("link", name="Move", exact=True).click()
+    page.get_by_role("heading", name="Move", exact=True).wait_for()
+    assert page.url == f"{served.address}/lots/{CARBS}/move"
+    assert page.title().startswith("Move ")
+    assert page.evaluate("document.activeElement.tagName") == "H1"
+    page.get_by_label("How many").fill("many")
+    page.get_by_role("button", name="Move it").click()
+    page.get_by_role("alert").wait_for()
+    assert page.evaluate("document.activeElement.getAttribute('role')") == "alert"
+    assert page.get_by_label("How many").input_value() == "many"
+    page.get_by_label("How many").fill("")
+    page.locator("[name=place]").select_option(BIN_B)
+    page.get_by_role("button", name="Move it").click()
+    page.get_by_role("status").filter(has_text="now in Bin B").first.wait_for()
+    assert page.url == f"{served.address}/lots/{CARBS}"
+    assert served.store.stock().lots[CARBS].place == BIN_B
+    page.go_back()
+    page.get_by_role("heading", name="Move", exact=True).wait_for()
+    page.go_forward()
+    page.get_by_role("link", name="Count", exact=True).wait_for()
+    assert page.evaluate("window.kept")
+    page.goto(f"{served.address}/lots/")
+    page.goto(f"{served.address}/machines/{PROJECT}")
+    page.evaluate("window.kept = true")
+    page.locator("summary", has_text="Work").first.click()
+    page.get_by_role("link", name="Note", exact=True).first.click()
+    page.get_by_role("button", name="Note it").click()
+    page.get_by_role("status").filter(has_text="noted").first.wait_for()
+    assert page.url == f"{served.address}/machines/{PROJECT}"
+    assert page.locator(".index-narrow nav [aria-current]").text_content() == "Machines"
+    assert page.evaluate("window.kept")
     context.close()
