@@ -14,11 +14,11 @@ from stash.kernel.cells import Fault, read_cell
 from stash.kernel.tables import Cell, Column
 from stash.services import find, label_kit, labels, page_labels, page_lists, page_rows
 from stash.services.labels import Choice, Printing
-from stash.web import words
 from stash.web.access import who
 from stash.web.choosing import lot_filter
-from stash.web.forms import Field, Form, answered
+from stash.web.forms import Field, Form, answered, told_in_words
 from stash.web.shop import store
+from stash.web.stock_fields import stock_field
 
 bp = Blueprint("labels", __name__, url_prefix="/labels")
 
@@ -29,26 +29,32 @@ _LOOPBACK = ("HTTP://127.", "HTTP://LOCALHOST", "HTTP://[::1]")
 
 
 @bp.get("/")
-def index() -> str | tuple[str, int]:
+def index() -> tuple[str, int]:
     """Choose what to print; once something is chosen, how."""
-    form, status = _how(request.args.to_dict()), 200
+    return _choosing()
+
+
+def _choosing(typed: str | None = None, wrong: str = "") -> tuple[str, int]:
+    """Draw the page that chooses labels; with the address that was refused and why, if one was."""
     codes, problem = _chosen()
     shown = (_known(code) for code in codes[:_MOST_LISTED])
     address = _address()
     page = render_template(
         "labels/index.html",
-        form=form,
+        form=_how(request.args.to_dict()),
         codes=codes,
         hits=[hit for hit in shown if hit],
         problem=problem,
         asked=_asked(),
         places=page_rows.options(store(), "places", most=600),
         address=address,
+        typed=address if typed is None else typed,
+        wrong=wrong,
         loopback=address.startswith(_LOOPBACK),
         most=_MOST_LISTED,
         printers=label_kit.printers(store()),
     )
-    return page, 400 if problem else status
+    return page, 400 if problem or wrong else 200
 
 
 @bp.post("/sheet")
@@ -73,9 +79,13 @@ def sheet() -> Response | tuple[str, int]:
 
 
 @bp.post("/address")
-def address() -> Response:
+def address() -> Response | tuple[str, int]:
     """Keep where scanned labels lead."""
-    kept = labels.set_label_address(store(), request.form.get("address", ""), who=who())
+    typed = request.form.get("address", "")
+    try:
+        kept = labels.set_label_address(store(), typed, who=who())
+    except InvalidInput as error:
+        return _choosing(typed, told_in_words(error))
     flash(f"New labels lead to {kept}. Labels printed before still say the old address.")
     return redirect(url_for("labels.index"), 303)
 
@@ -84,7 +94,7 @@ def address() -> Response:
 def stocks() -> Response | tuple[str, int]:
     """Show the label stocks, and add one of one's own by its dimensions."""
     columns = label_kit.stock_columns()
-    form = Form(tuple(_stock_field(name) for name in columns), submit="Keep this stock", table="stocks")
+    form = Form(tuple(stock_field(name) for name in columns), submit="Keep this stock", table="stocks")
 
     looked = ""
 
@@ -139,37 +149,6 @@ def remove_printer() -> Response:
     label_kit.remove_printer(store(), name, who=who())
     flash(f"{name} is forgotten.")
     return redirect(url_for("labels.stocks"), 303)
-
-
-def _stock_field(name: str) -> Field:
-    column = Column(name, required=name in {"key", "name", "label_w_mm", "label_h_mm"})
-    if name == "form":
-        return Field(column, "sheet", options=[("sheet", "sheet"), ("roll", "roll"), ("tag", "hang tag")])
-    if name == "round":
-        return Field(column, "no", options=[("no", "no"), ("yes", "yes")])
-    start = {"columns": "1", "rows": "1", "dpi": "300"}.get(name, "")
-    return Field(column, start, label=_STOCK_TITLES.get(name, words.label(name)), hint=_STOCK_HINTS.get(name, ""))
-
-
-_STOCK_TITLES = {
-    "page_w_mm": "page width (mm)",
-    "page_h_mm": "page height (mm)",
-    "label_w_mm": "label width (mm)",
-    "label_h_mm": "label height (mm)",
-    "pitch_x_mm": "from label to label across (mm)",
-    "pitch_y_mm": "from label to label down (mm)",
-    "qr_mm": "square for the code (mm)",
-    "dpi": "dots an inch",
-}
-_STOCK_HINTS = {
-    "page_w_mm": "The page as it leaves the printer",
-    "pitch_x_mm": "From one label's left edge to the next one's; empty when they touch",
-    "pitch_y_mm": "From one label's top edge to the next one's; empty when they touch",
-    "hole_mm": "Diameter of a punched hole",
-    "qr_mm": "Side of the square kept for the code, its clear edge included; 0 prints words only",
-    "dpi": "As its maker says",
-    "key": "A short name of your own without spaces",
-}
 
 
 def _keep_printer(form: Form, printing: Printing) -> None:

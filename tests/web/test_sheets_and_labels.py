@@ -152,6 +152,8 @@ def test_the_address_on_labels_is_kept(visitor, shop):
     assert label_address(shop) == "HTTP://192.0.2.7:8470"
     page = visitor.send("/labels/address", open_at="/labels/", address="stash")
     assert page.status == 400
+    assert page.problem("address")
+    assert page.fields()["address"] == "stash"
 
 
 def test_a_sheet_goes_on_where_it_stopped(visitor):
