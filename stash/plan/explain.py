@@ -46,7 +46,7 @@ class Explainer:
         self._takers: dict[Ware, dict[str, None]] = defaultdict(dict)
         for variant, found in uses.items():
             for use in found:
-                self._takers[use.option.ware][variant.task.key] = None
+                self._takers[use.option.ware][variant.task.title] = None
         self.arrivals = Arrivals(catalogue, options, matching, left)
 
     def incomplete(self, task: Task, variants: Sequence[Variant]) -> PlannedBuild:
@@ -114,7 +114,7 @@ class Explainer:
             return dear
         if any(self._left.supply(option.ware) + option.set_aside >= quantity for option in vacancy.options):
             return "what is left does not go with the other parts"
-        takers = sorted({key for option in vacancy.options for key in self._takers.get(option.ware, ())})
+        takers = sorted({title for option in vacancy.options for title in self._takers.get(option.ware, ())})
         if takers:
             return "what fits goes into " + ", ".join(takers)
         return "a donor has it, but stripping it is not worth it" if self._on_donors(vacancy) else "not enough of it"
@@ -167,29 +167,37 @@ class Explainer:
                     for tier in option.ware.tiers:
                         could[tier.donor][variant.task.key].add(vacancy.position.name)
         missing = {each.build: [lack.position for lack in each.missing] for each in built if not each.complete}
+        titles = {variant.task.key: variant.task.title for variant in (*variants, *uses)}
         return tuple(
             DonorNote(code, code in gives, cost, tuple(sorted(gives[code])) if code in gives else (), why)
             for code, cost in sorted(costs.items())
-            for why in (_donor_why(gives.get(code, []), could.get(code, {}), missing),)
+            for why in (_donor_why(gives.get(code, []), could.get(code, {}), missing, titles),)
         )
 
 
 def _donor_why(
-    gives: Sequence[tuple[str, str, str]], could: Mapping[str, set[str]], missing: Mapping[str, Sequence[str]]
+    gives: Sequence[tuple[str, str, str]],
+    could: Mapping[str, set[str]],
+    missing: Mapping[str, Sequence[str]],
+    titles: Mapping[str, str],
 ) -> str:
-    """Why a donor is stripped, or what stripping it would not change."""
+    """Why a donor is stripped, or what stripping it would not change; builds by their titles."""
     if gives:
-        return "gives parts to " + ", ".join(sorted({build for _, _, build in gives}))
+        return "gives parts to " + ", ".join(sorted({titles[build] for _, _, build in gives}))
     if not could:
         return "carries nothing usable that any of these builds needs"
     unfinished = sorted(set(could) & set(missing))
     if not unfinished:
-        return "what could use its parts is completed without it, at no more cost: " + ", ".join(sorted(could))
+        return "what could use its parts is completed without it, at no more cost: " + ", ".join(
+            sorted(titles[build] for build in could)
+        )
     said = []
     for build in unfinished[:_BUILDS_NAMED]:
         still = [position for position in missing[build] if position not in could[build]]
         said.append(
-            f"{build} would still miss {', '.join(still)}" if still else f"{build} lacks what goes with its parts"
+            f"{titles[build]} would still miss {', '.join(still)}"
+            if still
+            else f"{titles[build]} lacks what goes with its parts"
         )
     return "; ".join(said)
 

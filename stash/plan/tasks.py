@@ -9,6 +9,7 @@ from stash.errors import NotFound
 from stash.fit.catalogue import Catalogue, Position
 from stash.fit.claims import Part, part_of_design, part_of_lot
 from stash.fit.facts import Fitted, Lot, Machine
+from stash.kernel.codes import grouped
 from stash.kernel.exact import MICRO
 from stash.plan.facts import Build, BuildPart, Stock
 from stash.plan.holes import carried, holes
@@ -35,6 +36,7 @@ class Task:
 
     Args:
         key: The build's key, or the gap's.
+        title: What people call it.
         model: Model key.
         machine: The machine with the positions to fill emptied, None for a build from nothing.
         positions: The positions to fill, in order of name.
@@ -52,6 +54,7 @@ class Task:
     value_u: int = MICRO
     budget_minor: int | None = None
     pins: Mapping[str, Pin] = field(default_factory=dict)
+    title: str = ""
 
 
 def tasks_of(
@@ -110,7 +113,7 @@ def _task_of_build(catalogue: Catalogue, stock: Stock, build: Build, pins: Mappi
     )
     model = machine.model if machine else build.model
     task = _task(catalogue, build.key, model, machine, positions, build.value_u)
-    return replace(task, budget_minor=build.budget_minor, pins=pins)
+    return replace(task, title=build.name, budget_minor=build.budget_minor, pins=pins)
 
 
 _PRESENT = Fitted("present")
@@ -127,7 +130,9 @@ def _task(
     if machine is not None:
         emptied = {**machine.fitted, **{position.name: Fitted("missing") for position in positions}}
         machine = replace(machine, fitted=emptied)
-    return Task(key, model, machine, positions, carried(catalogue, machine), MICRO if value_u is None else value_u)
+    title = " ".join((catalogue.model[model].name, *([grouped(machine.code)] if machine is not None else [])))
+    worth_u = MICRO if value_u is None else value_u
+    return Task(key, model, machine, positions, carried(catalogue, machine), worth_u, title=title)
 
 
 def _decisions(catalogue: Catalogue, stock: Stock) -> tuple[dict[str, dict[str, Pin]], dict[str, int]]:

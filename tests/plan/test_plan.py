@@ -52,6 +52,10 @@ def test_of_two_builds_that_want_one_part_the_worthier_is_completed():
     assert (answer.completed, answer.naive_completed, answer.naive_value_u) == (("B",), ("A",), MICRO)
     assert missing(answer) == {"piston": "what fits goes into B"}
     assert answer.builds[0].ready == ("bearing",)
+    named = stock(
+        [lot("L1", "p1"), lot("L2", "b1", 2)], [build("A", "a", 1), replace(build("B", "b", 3), name="Winter")]
+    )
+    assert missing(plan(facts(), named)) == {"piston": "what fits goes into Winter"}
 
 
 def test_builds_that_are_held_or_done_are_not_planned_but_held_ones_keep_what_they_are_promised():
