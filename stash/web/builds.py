@@ -12,7 +12,7 @@ from stash.services.gaps import builds_alone
 from stash.services.titles import model_title
 from stash.web.access import who
 from stash.web.acts import design_field, lot_field
-from stash.web.choosing import fields_of
+from stash.web.choosing import fields_of, new_fields_of
 from stash.web.forms import Field, Form, answered
 from stash.web.gap_views import view
 from stash.web.shop import store
@@ -68,8 +68,7 @@ def add() -> Response | tuple[str, int]:
             "name": model_title(store().catalogue(), model),
             "key": f"{model}-{given['machine'].lower()}" if machine else model,
         }
-    fields = tuple(each.made_of_name() for each in fields_of("builds", given))
-    form = Form(fields, submit="Add build", table="builds")
+    form = Form(new_fields_of("builds", given), submit="Add build", table="builds")
 
     def act(sent: Form) -> tuple[str, str]:
         cells = new_rows.with_key(store(), "builds", sent.cells())

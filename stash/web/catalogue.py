@@ -13,7 +13,7 @@ from stash.services import new_rows, page_rows, rows
 from stash.services.health import health as looked_over
 from stash.web import words
 from stash.web.access import may_change, who
-from stash.web.choosing import fields_of
+from stash.web.choosing import fields_of, new_fields_of
 from stash.web.forms import Form, answered
 from stash.web.links import address, within
 from stash.web.names import Names
@@ -88,8 +88,7 @@ def add(table: str) -> Response | tuple[str, int]:
     if table in LOOKED_AT:
         return redirect(address(f"{table}.say", request.args.to_dict()), 303)
     given = {**request.args.to_dict(), **request.form.to_dict()}
-    fields = tuple(each.made_of_name() for each in fields_of(table, given))
-    form = Form(fields, submit=f"Add {words.one_of(table)}", table=table)
+    form = Form(new_fields_of(table, given), submit=f"Add {words.one_of(table)}", table=table)
 
     def act(sent: Form) -> tuple[str, str]:
         cells = new_rows.with_key(store(), table, sent.cells())
@@ -151,7 +150,8 @@ def remove(table: str) -> Response | tuple[str, int]:
 
 _SAID_ALWAYS = frozenset({"name", "note", "caution", "how", "reason"})
 _SAID_ELSEWHERE = {
-    "rules": _SAID_ALWAYS | {"key", "verdict", "design", "kind", "model", "generation", "family", "maker"},
+    "rules": frozenset(TABLE_BY_NAME["rules"].names) - {"because_mate", "tell", "minutes", "machine"},
+    "mates": frozenset(TABLE_BY_NAME["mates"].names) - {"key"},
     "came_on": _SAID_ALWAYS | {"design", "position", "generation", "model"},
     "positions": _SAID_ALWAYS | {"generation", "model", "position"},
     "design_measures": _SAID_ALWAYS | {"design", "measure"},

@@ -8,7 +8,7 @@ from dataclasses import replace
 from stash.kernel.tables import TABLE_BY_NAME, Cell, Column
 from stash.services import page_rows
 from stash.services.page_lists import LotFilter
-from stash.web.forms import Field, Options, choices
+from stash.web.forms import KEY_HINT, Field, Options, choices
 from stash.web.names import Names
 from stash.web.shop import store
 
@@ -69,6 +69,17 @@ def fields_of(
         for column in TABLE_BY_NAME[table].columns
         if column.name not in left_out and (column.name not in held or cells.get(column.name))
     )
+
+
+def new_fields_of(table: str, cells: Mapping[str, str], *, without: Iterable[str] = ()) -> tuple[Field, ...]:
+    """Return the fields of a new row: its key stands behind its name and may stay empty, for it is made of the name."""
+    fields = fields_of(table, cells, without=without)
+    by_name = {each.name: each for each in fields}
+    if not {"key", "name"} <= by_name.keys():
+        return fields
+    free = replace(by_name["key"], column=replace(by_name["key"].column, required=False), hint=KEY_HINT)
+    rest = (each for each in fields if each.name != "key")
+    return tuple(each for one in rest for each in ((one, free) if one.name == "name" else (one,)))
 
 
 def field_of(table: str, column: Column, cells: Mapping[str, str], *, fixed: bool = False) -> Field:

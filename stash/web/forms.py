@@ -78,12 +78,6 @@ class Field:
     group: str = ""
     way: str = ""
 
-    def made_of_name(self) -> Field:
-        """Return the field of a new row's key as one that may stay empty; any other field as it is."""
-        if self.name != "key":
-            return self
-        return replace(self, column=replace(self.column, required=False), hint=KEY_HINT)
-
     @property
     def name(self) -> str:
         """The column's name."""

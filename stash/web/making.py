@@ -13,7 +13,7 @@ from stash.kernel.tables import TABLE_BY_NAME, Column
 from stash.services import design_from_lot, first_model, model_like, page_rows
 from stash.services.titles import lot_title, model_title
 from stash.web.access import who
-from stash.web.choosing import fields_of
+from stash.web.choosing import new_fields_of
 from stash.web.forms import Field, Form, answered
 from stash.web.lots import kinds_by_system, lot_of
 from stash.web.measuring import PREFIX, measure_fields, measured, plain
@@ -55,7 +55,7 @@ def like(key: str) -> Response | tuple[str, int]:
     """Add a model like that one."""
     known = model_like.pattern(store(), key)
     cells = {**known.cells, "key": "", "name": ""}
-    form = Form(tuple(each.made_of_name() for each in fields_of("models", cells)), submit="Add it", table="models")
+    form = Form(new_fields_of("models", cells), submit="Add it", table="models")
 
     def act(sent: Form) -> tuple[str, str]:
         made = model_like.model_like(store(), key, sent.cells(), who=who())
@@ -77,7 +77,7 @@ def design(code: str) -> Response | tuple[str, int]:
         for each in page_rows.rows(store(), "lot_measures", {"lot": lot.code}, size=500).rows
     }
     number = Field(Column("number", longest=80), lot.number_seen, label="number stamped on it", hint="Empty for none")
-    said = [each.made_of_name() for each in fields_of("designs", {}, without={"kind"})]
+    said = new_fields_of("designs", {}, without={"kind"})
     fields = (
         *said[:2],
         number,

@@ -8,7 +8,7 @@ from werkzeug.wrappers import Response
 from stash.services import page_rows, say_mate
 from stash.services.previews import Preview
 from stash.web.access import who
-from stash.web.choosing import fields_of
+from stash.web.choosing import fields_of, new_fields_of
 from stash.web.forms import Form, answered
 from stash.web.links import within
 from stash.web.previewing import Look, looked_at, refuse_unseen, version_of
@@ -62,9 +62,9 @@ def withdraw() -> Response | tuple[str, int]:
 def _mate(key: str, version: int) -> Response | tuple[str, int]:
     stored = page_rows.row(store(), "mates", (key,)).cells if key else {}
     typed = request.form if request.method == "POST" else request.args
-    fields = fields_of("mates", {**stored, **typed.to_dict()})
+    fields = (fields_of if key else new_fields_of)("mates", {**stored, **typed.to_dict()})
     form = Form(
-        tuple(each.made_of_name() for each in fields),
+        fields,
         submit="Save it",
         hidden={"version": str(version)} if key else {},
         table="mates",

@@ -60,6 +60,11 @@ class Names:
         """A place with what it is inside."""
         return titles.place_path(self.stock, code)
 
+    def bin(self, code: str) -> str:
+        """A place by its own name alone."""
+        known = self.stock.places.get(code)
+        return known.name if known else code
+
     def lot(self, lot: Lot | str) -> str:
         """A lot."""
         known = self.stock.lots.get(lot) if isinstance(lot, str) else lot

@@ -10,6 +10,8 @@ from stash.fit.health import HealthFinding
 from stash.kernel.cells import list_items
 from stash.kernel.tables import TABLE_BY_NAME, Cell, Column
 from stash.services import page_rows
+from stash.services.rule_words import rule_sentence
+from stash.services.say_mate import mate_sentence
 from stash.web import words
 from stash.web.choosing import kind_of_measure
 from stash.web.links import address, address_of
@@ -75,6 +77,15 @@ def _one(column: Column, text: str, names: Names) -> str:
     return names.ref(column.ref, text) if column.ref and text else text
 
 
+def told(row: page_rows.RowView, names: Names) -> str:
+    """What a rule or a mate says, as a sentence; "" for rows that are no claim."""
+    key, catalogue = row.cells.get("key", ""), names.catalogue
+    if row.table == "mates" and key in catalogue.mate:
+        return mate_sentence(catalogue, catalogue.mate[key])
+    rule = catalogue.rulebook.rule(key) if row.table == "rules" else None
+    return rule_sentence(catalogue, rule) if rule is not None else ""
+
+
 def href(row: page_rows.RowView) -> str:
     """Where a row is shown: its own page, or its form."""
     page = _PAGES.get(row.table)
@@ -133,4 +144,4 @@ def row_said(table: str, identity: str, names: Names) -> str:
 
 def teach(app: Flask) -> None:
     """Give the templates the names of rows and cells."""
-    app.jinja_env.globals.update(cell_text=cell_text, titled=titled, found_in=found_in, row_said=row_said)
+    app.jinja_env.globals.update(cell_text=cell_text, titled=titled, told=told, found_in=found_in, row_said=row_said)

@@ -44,3 +44,15 @@ def test_what_was_released_leads_back_to_its_build(visitor, shop):
     save_row(shop, "build_parts", {"build": "winter", "position": "carburettor", "lot": CARBS}, None, None, "Ann")
     address = f"/catalogue/build_parts/remove?build=winter&position=carburettor&design=&lot={CARBS}&then=/builds/winter"
     assert "<h1>Winter build</h1>" in visitor.send(address, open_at=address).body
+
+
+def test_a_key_left_empty_is_made_of_the_name(visitor, shop):
+    for _ in range(2):
+        assert visitor.send("/catalogue/makers/add", open_at="/catalogue/makers/add", name="Ostley Works").status == 200
+    assert {"ostley-works", "ostley-works-2"} <= shop.catalogue().maker.keys()
+
+
+def test_a_mate_and_a_rule_are_listed_as_the_sentence_they_say(visitor, shop):
+    assert "The spigot of the carburettor less the bore of the intake boot is from 0.5 to 2 mm" in (
+        visitor.open("/catalogue/mates/").text
+    )
