@@ -54,7 +54,7 @@ def _target(catalogue: Catalogue, rule: Rule) -> str:
     if rule.model:
         said.append(f"the {model_title(catalogue, rule.model)}" if rule.model in catalogue.model else rule.model)
     if rule.generation:
-        said.append(f"{_generation(catalogue, rule.generation)} machines")
+        said.append(f"machines of {_generation(catalogue, rule.generation)}")
     if rule.family:
         known = catalogue.family.get(rule.family)
         said.append(f"every machine of {known.name if known else rule.family}")
@@ -84,4 +84,4 @@ def _generation(catalogue: Catalogue, key: str) -> str:
     if known is None:
         return key
     family = catalogue.family.get(known.family)
-    return f"{family.name if family else known.family} {known.name}"
+    return f"{family.name if family else known.family}: {known.name}"

@@ -15,6 +15,7 @@ from stash.web.acts import design_field, lot_field
 from stash.web.choosing import fields_of, new_fields_of
 from stash.web.forms import Field, Form, answered
 from stash.web.gap_views import view
+from stash.web.machines import first_a_model
 from stash.web.shop import store
 
 bp = Blueprint("builds", __name__, url_prefix="/builds")
@@ -81,7 +82,13 @@ def add() -> Response | tuple[str, int]:
         form,
         act,
         lambda shown: render_template(
-            "form.html", form=shown, title="Add a build", back=back, trail="Builds", about=about
+            "form.html",
+            form=shown,
+            title="Add a build",
+            back=back,
+            trail="Builds",
+            about=about,
+            needs=first_a_model(),
         ),
     )
 

@@ -98,10 +98,22 @@ def add() -> Response | tuple[str, int]:
 
     def show(shown: Form) -> str:
         return render_template(
-            "form.html", form=shown, title="Add a machine", back=url_for("machines.index"), trail="Machines"
+            "form.html",
+            form=shown,
+            title="Add a machine",
+            back=url_for("machines.index"),
+            trail="Machines",
+            needs=first_a_model(),
         )
 
     return answered(form, act, show)
+
+
+def first_a_model() -> tuple[str, str, str] | None:
+    """Where to begin while there is no model, with what to say about it; None once there is one."""
+    if store().catalogue().models:
+        return None
+    return url_for("making.first"), "Add a model by its names", "no model is in the catalogue yet"
 
 
 @bp.route("/<code>/edit", methods=["GET", "POST"])

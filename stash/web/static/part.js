@@ -104,7 +104,7 @@
       if (!change) return;
       arrive(link.href, "pushState");
       const title = change();
-      scrollTo(0, 0);
+      scrollTo({ top: 0, behavior: "instant" });
       tell(title, "", { preventScroll: true });
     } catch { location.assign(link.href); }
   });
@@ -116,7 +116,7 @@
       const change = await show(location.href);
       if (!change) return;
       const title = change();
-      scrollTo(0, (event.state && event.state.y) || 0);
+      scrollTo({ top: (event.state && event.state.y) || 0, behavior: "instant" });
       tell(title, "", { preventScroll: true });
     } catch { location.reload(); }
   });
