@@ -243,5 +243,6 @@ def test_a_rule_is_said_as_a_sentence(workshop):
     assert told.sentence == (
         "Any carburettor by Ruddlow of engine A: second goes on machines of engine A: first, every machine of engine "
         f"A, machines by Fennaby, at the carburettor, {Years(1965, 1967)}, together with turned boot or "
-        "straight boot and pin clip, after this work: turn it, because tried it twice (fitted it on the bench: bench book)"
+        "straight boot and pin clip, after this work: turn it, because tried it twice (fitted it on the "
+        "bench: bench book)"
     )
