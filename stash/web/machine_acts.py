@@ -43,14 +43,17 @@ def fit(code: str) -> Response | tuple[str, int]:
     machine, spot = _machine(code), request.values.get("position", "")
     position = _position(machine, spot)
     lot = request.values.get("lot", "")
+    carried = machine.fitted.get(position.name)
     fields = [
         Field(Column("position", Cell.SPOT, required=True), position.name, fixed=True),
         lot_field(position.kind, lot),
-        place_field(
-            "old_place", "where the old part goes", hint="It gets a label of its own, tagged with this machine"
-        ),
-        condition_field("old_condition", "condition of the old part"),
     ]
+    if carried is None or carried.state != "missing":
+        hint = "It gets a label of its own, tagged with this machine"
+        fields += [
+            place_field("old_place", "where the old part goes", hint=hint),
+            condition_field("old_condition", "condition of the old part"),
+        ]
     if answered_twice():
         fields += [
             tick("anyway", "Take it although it is promised to a build"),
@@ -59,12 +62,13 @@ def fit(code: str) -> Response | tuple[str, int]:
 
     def act(sent: Form) -> Done:
         cells = sent.cells()
-        off = Off(str(sent.read()["old_place"] or ""), cells["old_condition"])
+        read = sent.read()
+        off = Off(str(read.get("old_place") or ""), cells.get("old_condition", ""))
         return machines.fit(
             store(),
             machine.code,
             position.name,
-            str(sent.read()["lot"]),
+            str(read["lot"]),
             who=who(),
             off=off,
             anyway=cells.get("anyway") == "yes",
