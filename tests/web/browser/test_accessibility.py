@@ -67,6 +67,7 @@ def test_no_answer_to_a_form_breaks_a_rule(browser, served, viewport, scheme):
         page.goto(served.address + address)
         page.get_by_role("button", name=button, exact=True).click()
         page.wait_for_load_state()
+        page.wait_for_function("!document.querySelector('[aria-busy=true]')")
         broken += broken_rules(page, f"{button} at {address}")
         assert page.evaluate("document.documentElement.scrollWidth") <= viewport["width"], address
     context.close()
