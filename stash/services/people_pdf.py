@@ -70,7 +70,7 @@ def _table(listing: Listing, body: Any, head: Any, width: float) -> Any:
     listing, rows = _without_empty(listing)
     sums = _sums(listing.headings, rows)
     widths = _widths(listing.headings, rows, sums, head, width)
-    cells: list[list[Any]] = [[Paragraph(escape(heading.name), head) for heading in listing.headings]]
+    cells: list[list[Any]] = [[Paragraph(escape(each.name), _aligned(each, head)) for each in listing.headings]]
     columns = list(zip(listing.headings, widths, strict=True))
     cells += [
         [_cell(heading, value, body, room) for (heading, room), value in zip(columns, row, strict=True)] for row in rows

@@ -92,9 +92,9 @@ def field_of(table: str, column: Column, cells: Mapping[str, str], *, fixed: boo
     if column.cell is Cell.MEASURED:
         return _measured(table, column, cells, value)
     if (table, column.name) in _KIND_OF_MEASURE:
-        return Field(
-            column, value, options=_with_blank(column, _measures(kind_of_measure(table, column.name, cells, Names())))
-        )
+        found = _measures(kind_of_measure(table, column.name, cells, Names()))
+        hint = "" if found else "Its key; offered to choose from once the form was sent with the kind"
+        return Field(column, value, options=_with_blank(column, found), hint=hint)
     return Field(column, value, options=options_of(column))
 
 
