@@ -17,6 +17,7 @@ from stash.kernel.cells import Fault, Value, read_cell
 from stash.kernel.codes import grouped
 from stash.kernel.tables import TABLE_BY_NAME, Cell, Table
 from stash.services.find import thing
+from stash.services.rule_words import rule_gist
 from stash.services.titles import model_title
 
 PAGE_SIZE = 50
@@ -158,7 +159,7 @@ def _said(table: str, cells: Mapping[str, str]) -> str:
     return name
 
 
-_NAMED = frozenset({"machines", "lots", "models"})
+_NAMED = frozenset({"machines", "lots", "models", "rules"})
 """Tables whose rows are called by what other tables say of them."""
 
 
@@ -168,6 +169,9 @@ def _by_name(store: Store) -> Callable[[str, Mapping[str, str]], str]:
     def said(table: str, cells: Mapping[str, str]) -> str:
         if table == "models":
             return model_title(catalogue, cells["key"])
+        if table == "rules":
+            rule = catalogue.rulebook.rule(cells["key"])
+            return rule_gist(catalogue, rule) if rule else cells["key"]
         known = thing(catalogue, stock, cells["code"])
         serial = f", No. {cells['serial']}" if cells.get("serial") else ""
         return f"{known.title if known else ''}{serial} ({grouped(cells['code'])})"

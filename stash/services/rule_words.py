@@ -25,9 +25,14 @@ KNOWN_BY = {
 """``{evidence: how somebody says it}``."""
 
 
+def rule_gist(catalogue: Catalogue, rule: Rule) -> str:
+    """Say what a rule says of what, without why."""
+    return f"{_part(catalogue, rule)} {_VERBS.get(rule.verdict, 'goes on')} {_target(catalogue, rule)}"
+
+
 def rule_sentence(catalogue: Catalogue, rule: Rule) -> str:
     """Say a rule as a sentence, without a full stop."""
-    said = f"{_part(catalogue, rule)} {_VERBS.get(rule.verdict, 'goes on')} {_target(catalogue, rule)}"
+    said = rule_gist(catalogue, rule)
     if rule.companions:
         said += ", together with " + sentence_list(_item(catalogue, item) for item in rule.companions)
     elif rule.verdict == "with_companions":

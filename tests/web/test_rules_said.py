@@ -23,6 +23,12 @@ def test_a_rule_is_looked_at_and_then_saved(visitor, shop):
     assert "1 verdict changed" in visitor.open("/catalogue/rules/").text
 
 
+def test_a_rule_to_be_shared_is_offered_by_what_it_says(visitor, shop):
+    fields = visitor.send("/rules/say", **SAY).fields()
+    visitor.client.post("/rules/say", data={**fields, "do": "save"})
+    assert "The fast module goes straight on the Fennaby Early" in visitor.open("/sheets/sharing/").text
+
+
 def test_what_was_typed_after_the_look_is_looked_at_again(visitor, shop):
     fields = visitor.send("/rules/say", **SAY).fields()
     page = visitor.client.post("/rules/say", data={**fields, "verdict": "wont_fit", "do": "save"})
