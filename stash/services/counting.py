@@ -20,6 +20,7 @@ from stash.kernel.codes import grouped, require_code
 from stash.kernel.ends import outside_end, place_end
 from stash.services.handling import Done, done, lot_row, place_name, whole_number
 from stash.services.reservations import promised
+from stash.services.titles import counted
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +102,7 @@ def count_place(store: Store, place: str, found: Mapping[str, Found], *, who: st
             short += f" {len(expected)} not counted yet, so the bin keeps its old date."
         else:
             row.counted_on = on
-        return done(work, f"{row.name} counted: {len(found)} lots, {told}.{short}")
+        return done(work, f"{row.name} counted: {counted(len(found), 'lot')}, {told}.{short}")
 
     return store.write(who, "counted a bin", act)
 

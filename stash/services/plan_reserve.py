@@ -17,6 +17,7 @@ from stash.plan.answer import Plan, PlannedBuild
 from stash.plan.facts import Stock
 from stash.services.handling import Done, done
 from stash.services.plan_lists import build_title
+from stash.services.titles import counted
 
 _MEANT = ("kind", "design", "quantity", "condition", "checked")
 """What of a lot a plan leans on; where it lies does not matter."""
@@ -49,7 +50,12 @@ def reserve(store: Store, catalogue: Catalogue, stock: Stock, plan: Plan, *, who
                 "Changed since the plan was made: " + ", ".join(changed), "Plan again; nothing was reserved."
             )
         count = sum(_promise(work.session, catalogue, stock, build) for build in chosen)
-        return done(work, f"Reserved {count} lots for {len(chosen)} builds." if count else "All of it was reserved.")
+        return done(
+            work,
+            f"Reserved {counted(count, 'lot')} for {counted(len(chosen), 'build')}."
+            if count
+            else "All of it was reserved.",
+        )
 
     return store.write(who, "reserved from a plan", act)
 

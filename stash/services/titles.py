@@ -24,6 +24,11 @@ def lot_title(catalogue: Catalogue, lot: Lot) -> str:
     return f"{kind_name(catalogue, lot.kind)}, not identified"
 
 
+def counted(count: int, one: str, many: str = "") -> str:
+    """A count with its noun: ``1 lot``, ``2 lots``."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
 def how_many(lot: Lot) -> str:
     """Return a lot's quantity, "about" in front where nobody counted it exactly: ``about 40``."""
     return f"about {lot.quantity}" if lot.about and lot.quantity else str(lot.quantity)

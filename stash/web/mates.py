@@ -7,13 +7,13 @@ from werkzeug.wrappers import Response
 
 from stash.services import page_rows, say_mate
 from stash.services.previews import Preview
+from stash.services.titles import counted
 from stash.web.access import who
 from stash.web.choosing import fields_of, new_fields_of
 from stash.web.forms import Form, answered
 from stash.web.links import within
 from stash.web.previewing import Look, looked_at, refuse_unseen, version_of
 from stash.web.shop import store
-from stash.web.words import counted
 
 bp = Blueprint("mates", __name__, url_prefix="/mates")
 

@@ -13,13 +13,13 @@ from stash.kernel.tables import EVIDENCE, RULE_VERDICTS, TABLE_BY_NAME, Column
 from stash.services import page_rows, say_rule
 from stash.services.previews import Preview
 from stash.services.rule_words import KNOWN_BY, SAYS
+from stash.services.titles import counted
 from stash.web.access import who
 from stash.web.choosing import field_of
 from stash.web.forms import Field, Form, answered
 from stash.web.links import within
 from stash.web.previewing import Look, looked_at, refuse_unseen, version_of
 from stash.web.shop import store
-from stash.web.words import counted
 
 bp = Blueprint("rules", __name__, url_prefix="/rules")
 

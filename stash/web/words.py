@@ -13,7 +13,7 @@ from stash.kernel.codes import grouped
 from stash.kernel.exact import decimal_text, from_micro, money_text
 from stash.kernel.tables import TABLE_BY_NAME
 from stash.key.taking import TAKINGS
-from stash.services.titles import how_many
+from stash.services.titles import counted, how_many
 
 TABLE_TITLES = {
     "makers": ("maker", "Makers"),
@@ -127,11 +127,6 @@ def moment(when: dt.datetime | dt.date | str | None) -> str:
     if isinstance(when, dt.datetime):
         return when.strftime("%Y-%m-%d %H:%M")
     return "" if when is None else str(when)[:16].replace("T", " ")
-
-
-def counted(count: int, one: str, many: str = "") -> str:
-    """A count with its noun: ``1 lot``, ``2 lots``."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def listed(items: Iterable[object]) -> str:

@@ -138,7 +138,7 @@ def test_a_named_donor_may_be_stripped(type_in, tmp_path):
 
 
 def test_a_plan_is_reserved_from_the_command_line(type_in, ask):
-    assert "Reserved 1 lots" in type_in("plan", "--reserve").stderr
+    assert "Reserved 1 lot " in type_in("plan", "--reserve").stderr
     assert all(part["decided"] for part in ask("plan")["builds"][0]["parts"])
 
 

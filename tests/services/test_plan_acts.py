@@ -43,7 +43,7 @@ def kept(store, made):
 def test_all_of_a_plan_is_reserved_in_one_step_and_undone_as_one(workshop):
     before = parts_of(workshop)
     done = kept(workshop, make(workshop, SHELF))
-    assert done.said == "Reserved 1 lots for 1 builds."
+    assert done.said == "Reserved 1 lot for 1 build."
     assert parts_of(workshop) - before == {("winter", "clip", CLIPS)}
     again = make(workshop, SHELF)
     assert all(part.decided for build in again.plan.builds for part in build.parts)

@@ -132,7 +132,7 @@ def test_a_what_if_that_is_none_is_told_on_the_plan(visitor):
 def test_all_of_a_plan_is_reserved_and_what_changed_meanwhile_stops_it(visitor):
     address = visitor.send("/plans/", follow=False).headers["Location"]
     page = visitor.send(f"{address}/reserve", open_at=address)
-    assert "Reserved 1 lots for 1 builds." in page.text
+    assert "Reserved 1 lot for 1 build." in page.text
     page = visitor.send(f"{address}/reserve", open_at=address)
     assert "Changed since the plan was made: build Winter build" in page.text
 

@@ -41,8 +41,12 @@
     shown = location.pathname + location.search;
   };
 
-  const tell = (title, otherwise, options) => {
-    if (title) { title.tabIndex = -1; title.focus(options); }
+  const tell = (title, otherwise, stay) => {
+    if (title) {
+      title.tabIndex = -1;
+      title.focus({ preventScroll: true });
+      if (!stay) title.scrollIntoView({ block: "nearest", behavior: "instant" });
+    }
     said.textContent = title ? "" : otherwise || "";  // what has the focus is read anyway
   };
 
@@ -105,7 +109,7 @@
       arrive(link.href, "pushState");
       const title = change();
       scrollTo({ top: 0, behavior: "instant" });
-      tell(title, "", { preventScroll: true });
+      tell(title, "", true);
     } catch { location.assign(link.href); }
   });
 
@@ -117,7 +121,7 @@
       if (!change) return;
       const title = change();
       scrollTo({ top: (event.state && event.state.y) || 0, behavior: "instant" });
-      tell(title, "", { preventScroll: true });
+      tell(title, "", true);
     } catch { location.reload(); }
   });
 })();
