@@ -22,6 +22,11 @@ _STARTER_CLEARANCES = frozenset({"normal", "C3", "C4"})
 USUAL_CAGE = "steel"
 """A number without a cage letter means a pressed steel cage. Source: common practice, no source."""
 
+USUAL_TYPE = "deep-groove ball"
+"""What every basic number in the table of bearings is. A roller, an angular-contact or a self-aligning bearing of the
+same three sizes has another number (ISO 15 gives sizes, not what rolls). Source: common practice, no source."""
+NO_SNAP_RING = "none"
+
 ISO_15 = "ISO 15:2017"
 RING_OFF_MM = 0.02
 WIDTH_OFF_MM = 0.07
@@ -39,8 +44,7 @@ class StandardPart:
         source: The standard it is made to.
         values: ``{measure: cell}``, sizes in mm.
         whole: It names the whole part, not only one size of it.
-        unread: Letters that mean nothing here.
-        more: What the designation says beyond the values: a groove for a snap ring, and the unread letters.
+        unread: Letters that mean nothing here: it may be more than the values say.
     """
 
     kind: str
@@ -49,7 +53,6 @@ class StandardPart:
     values: Mapping[str, str]
     whole: bool = True
     unread: tuple[str, ...] = ()
-    more: tuple[str, ...] = ()
 
 
 def standard_values(kind: str, designation: str) -> dict[str, str]:
@@ -90,8 +93,7 @@ def read_standard(text: str) -> StandardPart | None:
             values = _bearing(text) | {"clearance": marks.clearance, "cage": marks.cage or USUAL_CAGE}
             if any(word[:1].isdigit() for word in marks.unread):
                 return None
-            more = tuple(filter(None, (marks.groove and f"{marks.groove} for a snap ring", *marks.unread)))
-            return StandardPart(kind, str(marks), ISO_15, values, unread=marks.unread, more=more)
+            return StandardPart(kind, str(marks), ISO_15, values, unread=marks.unread)
         if kind == "circlip":
             values = _circlip(text)
             ring = circlip(values["form"], float(values["nominal_mm"]))
@@ -170,7 +172,21 @@ def _cage_words(stock: str, ours: str) -> str:
     return ""
 
 
+def _type_words(stock: str, ours: str) -> str:
+    if stock == ours:
+        return ""
+    return f"{ours} bearing where a {stock} one sits: see what holds the shaft endways and what takes the side load"
+
+
+def _snap_ring_words(stock: str, ours: str) -> str:
+    if stock == ours:
+        return ""
+    return f"snap ring: {ours}, where stock has {stock}: the ring may be what holds it in the case, or be in the way"
+
+
 _WORDS_FOR: Mapping[str, Callable[[str, str], str]] = {
+    "type": _type_words,
+    "snap_ring": _snap_ring_words,
     "seals": _seal_words,
     "clearance": _clearance_words,
     "cage": _cage_words,
@@ -182,7 +198,7 @@ def _bearing(text: str) -> dict[str, str]:
     values = {"id_mm": f"{sizes.bore_mm:g}", "od_mm": f"{sizes.outside_mm:g}", "width_mm": f"{sizes.width_mm:g}"}
     if marks.clearance in _STARTER_CLEARANCES:
         values["clearance"] = marks.clearance
-    values["seals"] = marks.seals
+    values |= {"seals": marks.seals, "type": USUAL_TYPE, "snap_ring": marks.groove or NO_SNAP_RING}
     return values | ({"cage": marks.cage} if marks.cage else {})
 
 
@@ -231,14 +247,18 @@ def _near(size: float | str, nominal_mm: float, off_mm: float) -> bool:
 def _as_bearing(values: Mapping[str, float | str]) -> StandardPart | None:
     bore, outside, width = values["id_mm"], values["od_mm"], values["width_mm"]
     seals, clearance, cage = str(values["seals"]), str(values["clearance"]), str(values.get("cage", USUAL_CAGE))
+    snap_ring = str(values["snap_ring"])
+    if values["type"] != USUAL_TYPE:
+        return None
     for row in BEARINGS.values():
         rings = _near(bore, row.bore_mm, RING_OFF_MM) and _near(outside, row.outside_mm, RING_OFF_MM)
         if rings and _near(width, row.width_mm, WIDTH_OFF_MM):
             marks = Designation(row.basic, clearance=clearance)
             said = [str(marks), "" if seals == "open" else f"closed on {seals}"]
             said.append("" if cage == USUAL_CAGE else f"{cage} cage")
+            said.append("" if snap_ring == NO_SNAP_RING else f"snap ring: {snap_ring}")
             sizes = {"id_mm": f"{row.bore_mm:g}", "od_mm": f"{row.outside_mm:g}", "width_mm": f"{row.width_mm:g}"}
-            words = {"seals": seals, "clearance": clearance}
+            words = {"seals": seals, "clearance": clearance, "type": USUAL_TYPE, "snap_ring": snap_ring}
             return StandardPart("main_bearing", ", ".join(filter(None, said)), ISO_15, sizes | words)
     return None
 
@@ -254,7 +274,8 @@ def _as_circlip(values: Mapping[str, float | str]) -> StandardPart | None:
 def _as_o_ring(values: Mapping[str, float | str]) -> StandardPart | None:
     for code, ring in O_RINGS.items():
         if _near(values["id_mm"], ring.inside_mm, RING_OFF_MM) and _near(values["cord_mm"], ring.cord_mm, RING_OFF_MM):
-            return StandardPart("o_ring", str(ring), "ISO 3601-1:2012", _o_ring(code))
+            rubber = str(values["rubber"])
+            return StandardPart("o_ring", f"{ring}, {rubber}", "ISO 3601-1:2012", _o_ring(code) | {"rubber": rubber})
     return None
 
 

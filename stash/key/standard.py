@@ -44,16 +44,16 @@ class Named:
     @property
     def exact(self) -> bool:
         """Whether the design is that very standard part, as far as the standard goes."""
-        return self.part.whole and not self.part.more and not self.differs and not self.open
+        return self.part.whole and not self.part.unread and not self.differs and not self.open
 
 
 def same_parts(designs: Iterable[Design]) -> tuple[SamePart, ...]:
     """Return the designs that a standard makes one part, in order of kind and designation.
 
-    Bearings of one size, clearance, closing and cage (ISO 15, ISO 5753-1), circlips of one form and size (DIN 471 and
-    472) and O-rings of one size (ISO 3601-1; what the rubber stands is not in the size) go in each other's place,
-    whoever made them. Everything that decides must be on record and known closely, and whatever else is on record of
-    one, such as a groove for a snap ring, must be on record of the other.
+    Deep-groove ball bearings of one size, clearance, closing, cage and snap ring (ISO 15, ISO 5753-1), circlips of one
+    form and size (DIN 471 and 472) and O-rings of one size and rubber (ISO 3601-1) go in each other's place, whoever
+    made them. Everything that decides must be on record and known closely, and whatever else is on record of one must
+    be on record of the other.
     """
     groups: dict[tuple[str, str, str, str], set[str]] = defaultdict(set)
     for design in designs:
@@ -123,7 +123,7 @@ def _compared(catalogue: Catalogue, design: Design, part: StandardPart) -> Named
                 return None
         elif value != cell:
             differs.append(f"{name} {value}, not {cell}")
-    differs.extend(f"{word}: not on record" for word in part.more)
+    differs.extend(f"{word}: not on record" for word in part.unread)
     differs.extend(_beyond(catalogue, design, part))
     sized = any(isinstance(design.values.get(key), Interval) for key in part.values)
     return Named(design.key, part, tuple(differs), tuple(unknown)) if sized else None

@@ -298,19 +298,23 @@ def test_spark_plug_threads_are_in_the_general_plan():
     assert all(plug.thread.pitch_mm in threads.FINE_MM[plug.thread.nominal_mm] for plug in threads.PLUG_THREADS)
 
 
+PLAIN = {"type": "deep-groove ball", "snap_ring": "none"}
+
+
 @pytest.mark.parametrize(
     ("kind", "text", "values"),
     [
         (
             "main_bearing",
             "6203-2RS/C3",
-            {"id_mm": "17", "od_mm": "40", "width_mm": "12", "clearance": "C3", "seals": "both sides"},
+            {"id_mm": "17", "od_mm": "40", "width_mm": "12", "clearance": "C3", "seals": "both sides"} | PLAIN,
         ),
-        ("main_bearing", "6202 Z C2", {"id_mm": "15", "od_mm": "35", "width_mm": "11", "seals": "one side"}),
+        ("main_bearing", "6202 Z C2", {"id_mm": "15", "od_mm": "35", "width_mm": "11", "seals": "one side"} | PLAIN),
         (
             "main_bearing",
-            "6202TN9",
-            {"id_mm": "15", "od_mm": "35", "width_mm": "11", "clearance": "normal", "seals": "open", "cage": "polymer"},
+            "6202NR TN9",
+            {"id_mm": "15", "od_mm": "35", "width_mm": "11", "clearance": "normal", "seals": "open", "cage": "polymer"}
+            | {"type": "deep-groove ball", "snap_ring": "groove and ring"},
         ),
         ("circlip", "DIN 471 15", {"nominal_mm": "15", "thickness_mm": "1", "form": "shaft"}),
         ("circlip", "din472-40x1.75", {"nominal_mm": "40", "thickness_mm": "1.75", "form": "bore"}),

@@ -32,7 +32,12 @@ def mm(size, minus=0, plus=0):
 
 def ball(key, sizes=(15, 35, 11), seals="open", clearance="normal", maker="", **more):
     values = {"id_mm": mm(sizes[0]), "od_mm": mm(sizes[1]), "width_mm": mm(sizes[2])}
-    return Design(key, "main_bearing", key, maker, values={**values, "seals": seals, "clearance": clearance, **more})
+    words = {"seals": seals, "clearance": clearance, "type": "deep-groove ball", "snap_ring": "none"}
+    return Design(key, "main_bearing", key, maker, values={**values, **words, **more})
+
+
+def without(design, *measures):
+    return replace(design, values={key: value for key, value in design.values.items() if key not in measures})
 
 
 DESIGNS = (
@@ -42,6 +47,10 @@ DESIGNS = (
     ball("sealed", seals="both sides"),
     ball("polymer", cage="polymer"),
     ball("inch", (15, 34.925, 11)),
+    ball("rollers", type="cylindrical roller"),
+    ball("grooved", snap_ring="groove"),
+    without(ball("untyped"), "type"),
+    without(ball("unseen-rim"), "snap_ring"),
     ball("6203", (17, 40, 12)),
     Design("half", "main_bearing", values={"id_mm": mm(15), "od_mm": mm(35)}),
     Design("bare", "main_bearing"),
@@ -84,7 +93,9 @@ def test_a_bearing_of_another_maker_fits_where_its_designation_came_on():
     assert own.heard[0].claim.source == "stock sheet"
 
 
-@pytest.mark.parametrize("key", ["c3", "sealed", "polymer", "inch", "half", "6203", "bare"])
+@pytest.mark.parametrize("key", [
+    "c3", "sealed", "polymer", "inch", "rollers", "grooved", "untyped", "unseen-rim", "half", "6203", "bare",
+])  # fmt: skip
 def test_nothing_is_promised_for_a_bearing_that_differs_in_anything_that_decides(key):
     (finding,) = verdicts(key)
     assert finding.verdict == "unknown"
@@ -122,22 +133,24 @@ def test_the_same_part_replaces_what_its_twin_replaces():
     assert Catalogue(numbers=WORLD.numbers).forerunners == {"fen-6202": {"old"}}
 
 
-def test_circlips_and_o_rings_of_one_size_are_one_part():
+def test_circlips_of_one_size_and_o_rings_of_one_size_and_rubber_are_one_part():
     """Source: DIN 472: a ring for 40 mm is 1.75 thick; ISO 3601: 116 is 18.72 x 2.62, its look-alike 210 is not."""
 
-    def ring(key, cord, inside):
-        return Design(key, "o_ring", values={"id_mm": mm(inside), "cord_mm": mm(cord)})
+    def ring(key, cord, inside, **rubber):
+        return Design(key, "o_ring", values={"id_mm": mm(inside), "cord_mm": mm(cord), **rubber})
 
     def clip(key, form, thick=1.75):
         return Design(key, "circlip", values={"nominal_mm": mm(40), "thickness_mm": mm(thick), "form": form})
 
     found = same_parts(
-        (ring("a", 2.62, 18.72), ring("b", 2.62, 18.72), ring("c", 3.53, 18.64), ring("d", 2.4, 18.72),
+        (ring("a", 2.62, 18.72, rubber="nitrile"), ring("b", 2.62, 18.72, rubber="nitrile"),
+         ring("c", 3.53, 18.64, rubber="nitrile"), ring("d", 2.4, 18.72, rubber="nitrile"),
+         ring("i", 2.62, 18.72, rubber="silicone"), ring("j", 2.62, 18.72), ring("k", 2.62, 18.72),
          clip("e", "bore"), clip("f", "bore"), clip("g", "shaft"), clip("h", "bore", 2.5))
     )  # fmt: skip
     assert [(each.name, sorted(each.designs)) for each in found] == [
         ("DIN 472 40 x 1.75", ["e", "f"]),
-        ("ISO 3601 116: 18.72 x 2.62 mm", ["a", "b"]),
+        ("ISO 3601 116: 18.72 x 2.62 mm, nitrile", ["a", "b"]),
     ]
 
 
@@ -166,16 +179,23 @@ def test_two_of_one_make_beside_the_standard_and_within_its_tolerance_are_the_sa
 @pytest.mark.parametrize("typed", ["6202N", "6202-NR", "6202 WT77"])
 def test_a_number_that_says_more_than_the_record_names_no_design_exactly(typed):
     """Source of the groove's letters: common practice, no source."""
-    found = named(WORLD, typed)
+    found = named(replace(WORLD, designs=tuple(each for each in DESIGNS if each.key != "grooved")), typed)
     assert {"fen-6202", "rud-6202"} < {hit.design for hit in found}
     assert not any(hit.exact for hit in found)
-    assert all(hit.differs for hit in found)
+    assert all(hit.differs or hit.open for hit in found)
+
+
+def test_a_snap_ring_in_the_number_names_the_one_that_has_it():
+    """Source of the groove's letters: common practice, no source."""
+    assert [hit.design for hit in named(WORLD, "6202N") if hit.exact] == ["grooved"]
+    (hit,) = (hit for hit in named(WORLD, "6202") if hit.design == "grooved")
+    assert hit.differs == ("snap_ring groove, not none",)
 
 
 def test_a_record_that_says_more_than_the_number_is_not_named_exactly():
-    world = replace(WORLD, designs=(*DESIGNS, ball("grooved", snap_ring="groove")))
-    (hit,) = (hit for hit in named(world, "6202") if hit.design == "grooved")
-    assert hit.differs == ("snap_ring groove: not in the number",)
+    world = replace(WORLD, designs=(*DESIGNS, ball("worn", grease="none left")))
+    (hit,) = (hit for hit in named(world, "6202") if hit.design == "worn")
+    assert hit.differs == ("grease none left: not in the number",)
     assert not hit.exact
 
 
@@ -184,8 +204,20 @@ def test_a_record_that_says_more_than_the_number_is_not_named_exactly():
     [
         ("piston", {"skirt_mm": 38.0}),
         ("main_bearing", {"id_mm": 15.0}),
-        ("main_bearing", {"id_mm": "wide", "od_mm": 35.0, "width_mm": 11.0, "seals": "open", "clearance": "C3"}),
+        (
+            "main_bearing",
+            {
+                "id_mm": "wide",
+                "od_mm": 35.0,
+                "width_mm": 11.0,
+                "seals": "open",
+                "clearance": "C3",
+                "type": "deep-groove ball",
+                "snap_ring": "none",
+            },
+        ),
         ("o_ring", {"id_mm": 1.0, "cord_mm": 9.0}),
+        ("o_ring", {"id_mm": 18.72, "cord_mm": 2.62}),
     ],
 )
 def test_sizes_that_do_not_decide_make_no_standard_part(kind, values):
@@ -217,7 +249,9 @@ def test_a_number_with_suffixes_names_the_designs_it_is_and_tells_in_what_others
 
 
 def test_what_a_design_has_not_on_record_is_open():
-    assert next(hit.open for hit in named(WORLD, "6202") if hit.design == "half") == ("width_mm", "clearance", "seals")
+    assert next(hit.open for hit in named(WORLD, "6202") if hit.design == "half") == (
+        "width_mm", "clearance", "seals", "type", "snap_ring",
+    )  # fmt: skip
 
 
 def test_a_thread_names_what_has_it_but_no_part_whole():
@@ -251,12 +285,16 @@ def test_what_is_no_designation_is_none(typed):
 
 def test_what_differs_from_stock_is_told_with_what_to_mind():
     """Source: common practice, no source."""
-    stock = {"seals": "open", "clearance": "normal", "cage": "steel"}
+    stock = {"seals": "open", "clearance": "normal", "cage": "steel", "type": "deep-groove ball", "snap_ring": "none"}
     assert to_mind(stock, stock) == ()
     closed, looser, cage = to_mind(stock, {"seals": "both sides", "clearance": "C3", "cage": "polymer"})
     assert "mixture cannot reach the balls" in closed
     assert "looser inside" in looser
     assert "120 °C" in cage
+    (rollers,) = to_mind({"type": "deep-groove ball"}, {"type": "cylindrical roller"})
+    assert "endways" in rollers
+    (ringed,) = to_mind({"snap_ring": "groove and ring"}, {"snap_ring": "none"})
+    assert "holds it in the case" in ringed
     (tighter,) = to_mind({"clearance": "C3"}, {"clearance": "normal", "seals": "open"})
     assert "seize" in tighter
     assert "grease in and dirt out" in to_mind({"seals": "both sides"}, {"seals": "open"})[0]

@@ -24,6 +24,7 @@ def shelf(tmp_path_factory):
     save_row(store, "designs", rows["designs"], None, None, "Ann")
     for measure, value in {
         "id_mm": "15", "od_mm": "35", "width_mm": "11", "clearance": "normal", "seals": "open",
+        "type": "deep-groove ball", "snap_ring": "none",
     }.items():  # fmt: skip
         save_row(
             store, "design_measures", {"design": "rud-6202", "measure": measure, "value": value}, None, None, "Ann"
@@ -104,6 +105,7 @@ def test_a_number_is_seen_as_the_kind_it_must_be(shelf):
     catalogue = shelf.catalogue()
     assert seen(catalogue, "6203 C5").cells == {
         "id_mm": "17", "od_mm": "40", "width_mm": "12", "seals": "open", "cage": "steel",
+        "type": "deep-groove ball", "snap_ring": "none",
     }  # fmt: skip
     assert seen(catalogue, "6203", "circlip") is None
     assert seen(catalogue, "M6") is None
