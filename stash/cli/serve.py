@@ -63,6 +63,10 @@ def serve(host: str, port: int, *, lan: bool, tls: bool, address: str, db: str |
     """
     if lan and host != LOOPBACK:
         raise click.UsageError("--lan picks the address itself; leave out --host.")
+    if address:
+        from stash.services.labels import web_address
+
+        address = web_address(address)
     hosts = (LOOPBACK, lan_address()) if lan else (host,)
     store = opened(db, make=is_loopback(hosts[-1]) or sys.stdin.isatty())
     if not is_loopback(hosts[-1]):

@@ -22,6 +22,7 @@ from stash.ledger.balance import Entry
 from stash.ledger.undo import RowChange, RowKey, plan_undo
 from stash.services.handling import Done
 from stash.services.photo_rows import refuse_photographed
+from stash.services.reservations import refuse_taken_back
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +102,10 @@ def undo(store: Store, batch: int, *, who: str) -> Done:
 
     Raises:
         NotFound: There is no such batch.
-        Conflict: It was undone already, or something it left was changed since; names what stands in the way.
+        Conflict: It was undone already, something it left was changed since, or a build was promised what it would take
+            away; names what stands in the way.
     """
+    catalogue = store.catalogue()
 
     def act(work: Work) -> Done:
         session = work.session
@@ -127,6 +130,7 @@ def undo(store: Store, batch: int, *, who: str) -> Done:
             )
         work.move([(entry.lot, entry.quantity, entry.source, entry.target) for entry in plan.entries])
         _put_rows(work, plan.rows, rows)
+        refuse_taken_back(session, catalogue, plan.entries)
         return Done(work.batch, f"Undone: {row.why}.")
 
     return store.write(who, f"undo of {batch}", act, undoes=batch)

@@ -7,6 +7,7 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import astuple, dataclass, field, replace
 from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
 
 from sqlalchemy import select
 
@@ -80,17 +81,30 @@ def label_address(store: Store) -> str:
         return row.value if row else DEFAULT_ADDRESS
 
 
+def web_address(text: str) -> str:
+    """Return the address of a web server, without the slash at its end.
+
+    Raises:
+        InvalidInput: It is none: no http:// or https://, no name, or no port where one is begun.
+    """
+    plain = text.strip().rstrip("/")
+    try:
+        parts = urlsplit(plain)
+        named = parts.scheme in {"http", "https"} and parts.hostname and (parts.port is None or parts.port > 0)
+    except ValueError:
+        named = False
+    if not named:
+        raise InvalidInput(f"{text!r} is not an address", "Give it like http://stash.local or http://192.0.2.7:8300.")
+    return plain
+
+
 def set_label_address(store: Store, address: str, *, who: str) -> str:
     """Keep where scanned labels lead.
 
     Raises:
         InvalidInput: It is not the address of a web server.
     """
-    plain = address.strip().rstrip("/").upper()
-    if not plain.startswith(("HTTP://", "HTTPS://")) or len(plain) <= len("HTTPS://"):
-        raise InvalidInput(
-            f"{address!r} is not an address", "Give it like http://stash.local or http://192.0.2.7:8300."
-        )
+    plain = web_address(address).upper()
 
     def act(work: Work) -> str:
         session = work.session

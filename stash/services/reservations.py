@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -9,6 +11,7 @@ from stash.db.models import Build, BuildPart, Lot, Machine
 from stash.errors import Conflict
 from stash.fit.catalogue import Catalogue
 from stash.kernel.codes import grouped
+from stash.ledger.balance import Entry
 from stash.plan import facts
 
 
@@ -45,14 +48,33 @@ def refuse_promised(
     Raises:
         Conflict: Too few would be left for the builds; names them.
     """
-    others = [(build, part) for build, part in promised(session, lot.code) if not machine or build.machine != machine]
-    needed = sum(_takes(session, catalogue, build, part.position) for build, part in others)
-    if not anyway and others and lot.quantity - quantity < needed:
-        names = ", ".join(dict.fromkeys(build.name for build, _ in others))
+    names = "" if anyway else _short(session, catalogue, lot, lot.quantity - quantity, machine)
+    if names:
         raise Conflict(
             f"Lot {grouped(lot.code)} is promised to {names}",
             "Take another, release it from the build, or say that you take it all the same.",
         )
+
+
+def refuse_taken_back(session: Session, catalogue: Catalogue, entries: Iterable[Entry]) -> None:
+    """Refuse an undoing that took parts from builds they were promised to since.
+
+    Args:
+        session: The transaction, in which they are taken back already.
+        catalogue: The catalogue, which says how many a position takes.
+        entries: The undoing's movements.
+
+    Raises:
+        Conflict: Too few are left for the builds; names them.
+    """
+    left = {entry.lot: entry.target for entry in entries if entry.source.type == "place" != entry.target.type}
+    for code, target in left.items():
+        lot = session.get_one(Lot, code, populate_existing=True)
+        names = _short(session, catalogue, lot, lot.quantity, target.name if target.type == "machine" else "")
+        if names:
+            raise Conflict(
+                f"It can't be undone: lot {grouped(code)} was promised to {names}", "Release it from the build first."
+            )
 
 
 def hand_over(session: Session, lot: Lot, keeper: Lot) -> str:
@@ -70,6 +92,13 @@ def hand_over(session: Session, lot: Lot, keeper: Lot) -> str:
     session.flush()
     names = ", ".join(dict.fromkeys(build.name for build, _ in found))
     return f" What {grouped(lot.code)} was promised for, {names}, now has {grouped(keeper.code)}." if names else ""
+
+
+def _short(session: Session, catalogue: Catalogue, lot: Lot, left: int, machine: str) -> str:
+    """Name the builds, other than on a machine, that need more of a lot than what is left; "" where none does."""
+    others = [(build, part) for build, part in promised(session, lot.code) if not machine or build.machine != machine]
+    needed = sum(_takes(session, catalogue, build, part.position) for build, part in others)
+    return ", ".join(dict.fromkeys(build.name for build, _ in others)) if left < needed else ""
 
 
 def _takes(session: Session, catalogue: Catalogue, build: Build, position: str) -> int:

@@ -16,6 +16,7 @@ from stash.web.choosing import fields_of, new_fields_of
 from stash.web.forms import Field, Form, answered
 from stash.web.gap_views import view
 from stash.web.machines import first_a_model
+from stash.web.removing import Removal, removed
 from stash.web.shop import store
 
 bp = Blueprint("builds", __name__, url_prefix="/builds")
@@ -149,3 +150,11 @@ def decide(key: str) -> Response | tuple[str, int]:
     return answered(
         form, act, lambda shown: render_template("form.html", form=shown, title=title, back=home, trail=build.name)
     )
+
+
+@bp.route("/<key>/release", methods=["GET", "POST"])
+def release(key: str) -> Response | tuple[str, int]:
+    """Take back what was decided for a position of a build, so that the part is free again."""
+    decided = {"build": key, **{name: request.args.get(name, "") for name in ("position", "design", "lot")}}
+    home = url_for("builds.page", key=key)
+    return removed(Removal("build_parts", decided, home, home, "Release", "Released: the part is free again."))

@@ -18,6 +18,7 @@ from stash.web.forms import Form, answered
 from stash.web.links import address, within
 from stash.web.names import Names
 from stash.web.paging import page_number
+from stash.web.removing import Removal, removed
 from stash.web.row_names import edit_url, href, own_page, titled
 from stash.web.shop import store
 
@@ -128,24 +129,8 @@ def remove(table: str) -> Response | tuple[str, int]:
     identity = _identity(described)
     if table in LOOKED_AT:
         return redirect(address(f"{table}.withdraw", request.args.to_dict()), 303)
-    row = page_rows.row(store(), table, tuple(identity.values()))
-    form = Form((), submit="Remove it", hidden={"version": str(row.version)}, danger=True, table=table)
-
-    def act(sent: Form) -> tuple[str, str]:
-        version = sent.hidden.get("version", "")
-        rows.delete_row(store(), table, identity, int(version) if version.isdigit() else None, who())
-        onward = within(request.args.get("then", ""), url_for("catalogue.listed", table=table))
-        return f"{words.one_of(table).capitalize()} removed. The ledger can put it back.", onward
-
-    back = within(request.args.get("then", ""), edit_url(table, row.identity))
-
-    return answered(
-        form,
-        act,
-        lambda shown: render_template(
-            "catalogue/remove.html", table=described, form=shown, row=row, title=titled(row, Names()), back=back
-        ),
-    )
+    onward = url_for("catalogue.listed", table=table)
+    return removed(Removal(table, identity, onward, edit_url(table, tuple(identity.values()))))
 
 
 _SAID_ALWAYS = frozenset({"name", "note", "caution", "how", "reason"})

@@ -15,6 +15,7 @@ from flask import Flask
 
 from stash.errors import InvalidInput
 from stash.services.accounts import any_owner
+from stash.services.labels import web_address
 from stash.services.open import open_stash
 from stash.services.own_files import seal
 from stash.web.app import create_app
@@ -30,10 +31,11 @@ def application() -> Flask:
         StorageError: The database can't be opened.
     """
     address = os.environ.get("STASH_ADDRESS", "")
-    if not address.startswith(("http://", "https://")):
+    if not address:
         raise InvalidInput(
             "STASH_ADDRESS does not say where people find this stash", "Set it, such as https://stash.club.local."
         )
+    address = web_address(address)
     store = open_stash(os.environ.get("STASH_DB") or None, make=False)
     if not any_owner(store):
         store.close()

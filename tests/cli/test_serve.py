@@ -130,6 +130,15 @@ def test_a_name_that_is_no_address_is_bad_input():
         bound("no..host", 0)
 
 
+@pytest.mark.parametrize(
+    "wrong", ["foo", "stash.local:8470", "ftp://stash.local", "http://", "http://a:port", "http://["]
+)
+def test_labels_carry_no_address_that_is_none(workshop, wrong):
+    answer = CliRunner().invoke(main, ["serve", "--address", wrong, "--db", str(workshop)])
+    assert answer.exit_code == 2
+    assert f"{wrong!r} is not an address" in answer.stderr
+
+
 class Server:
     """A running ``stash`` and what it said."""
 

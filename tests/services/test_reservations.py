@@ -85,6 +85,31 @@ def test_a_promised_original_is_not_put_back_without_a_word(workshop):
     assert workshop.stock().lots[original].quantity == 0
 
 
+@pytest.mark.parametrize(("more", "refused"), [(0, True), (1, False)])
+def test_what_builds_were_promised_since_is_not_undone_away(workshop, more, refused):
+    lots.let_go(workshop, CLIPS, 4 - more, "sold", who="Ann")
+    came = lots.add_more(workshop, CLIPS, 1, "found", who="Ann")
+    promise(workshop, CLIPS, "clip")  # two of what is there
+    if refused:
+        with pytest.raises(Conflict, match="promised to Winter build"):
+            history.undo(workshop, came.batch, who="Ann")
+        rows.delete_row(
+            workshop, "build_parts",
+            {"build": "winter", "position": "clip", "design": "", "lot": CLIPS}, None, "Ann",
+        )  # fmt: skip
+    history.undo(workshop, came.batch, who="Ann")
+    assert workshop.stock().lots[CLIPS].quantity == 1 + more
+    assert verify(workshop).ok
+
+
+def test_a_part_promised_since_is_not_undone_onto_another_machine(workshop):
+    off = machines.take_off(workshop, DONOR, "boot", who="Ann", off=Off())
+    promise(workshop, off.codes[0], "boot")
+    with pytest.raises(Conflict, match="promised to Winter build"):
+        history.undo(workshop, off.batch, who="Ann")
+    assert workshop.stock().lots[off.codes[0]].quantity == 1
+
+
 def test_what_is_lent_says_to_whom_and_comes_back(workshop):
     assert loans.loans(workshop) == ()
     lots.let_go(workshop, CLIPS, 2, "lent", who="Ann", to="Ada")

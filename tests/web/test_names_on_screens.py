@@ -12,8 +12,8 @@ from tests.services.workshop import CARBS
         ("/catalogue/numbers/edit?number=R+90&maker=rud", "R 90 (Ruddlow)"),
         ("/catalogue/numbers/remove?number=R+90&maker=rud", "Remove part number R 90 (Ruddlow)?"),
         (
-            f"/catalogue/build_parts/remove?build=winter&position=carburettor&design=&lot={CARBS}",
-            "Remove decided part Winter build, carburettor?",
+            f"/builds/winter/release?position=carburettor&design=&lot={CARBS}",
+            "Release decided part Winter build, carburettor?",
         ),
     ],
 )
@@ -42,8 +42,10 @@ def test_what_the_catalogue_lacks_is_told_by_name_and_leads_to_it(visitor, shop)
 
 def test_what_was_released_leads_back_to_its_build(visitor, shop):
     save_row(shop, "build_parts", {"build": "winter", "position": "carburettor", "lot": CARBS}, None, None, "Ann")
-    address = f"/catalogue/build_parts/remove?build=winter&position=carburettor&design=&lot={CARBS}&then=/builds/winter"
+    address = f"/builds/winter/release?position=carburettor&design=&lot={CARBS}"
+    assert address.replace("&", "&amp;") in visitor.open("/builds/winter").body
     assert "<h1>Winter build</h1>" in visitor.send(address, open_at=address).body
+    assert CARBS not in {part.lot for part in shop.stock().builds["winter"].parts}
 
 
 def test_a_key_left_empty_is_made_of_the_name(visitor, shop):

@@ -19,9 +19,12 @@ def test_it_does_not_open_to_others_before_an_owner_has_an_account(served):
         wsgi.application()
 
 
-def test_it_wants_to_know_its_address(served, monkeypatch):
-    monkeypatch.setenv("STASH_ADDRESS", "stash.club.local")
-    with pytest.raises(InvalidInput, match="STASH_ADDRESS"):
+@pytest.mark.parametrize(
+    ("address", "told"), [("", "STASH_ADDRESS"), ("stash.club.local", "'stash.club.local' is not an address")]
+)
+def test_it_wants_to_know_its_address(served, monkeypatch, address, told):
+    monkeypatch.setenv("STASH_ADDRESS", address)
+    with pytest.raises(InvalidInput, match=told):
         wsgi.application()
 
 
