@@ -141,6 +141,6 @@ def _line(lot: Lot, typed: Mapping[str, str], version: int | None) -> Line:
         if text.casefold().startswith(word):
             text, about = text[len(word) :].strip(), True
     value = read_cell(_COUNT, text) if text else None
-    problem = f"{value.problem}. {value.hint}" if isinstance(value, Fault) else ""
+    problem = f"{value.problem[:1].upper()}{value.problem[1:]}. {value.hint}" if isinstance(value, Fault) else ""
     looked = typed.get(f"l-{code}") == "yes"
     return Line(lot, version, text, about, looked, value if isinstance(value, int) else None, problem)

@@ -147,8 +147,9 @@ def strip(code: str) -> Response | tuple[str, int]:
         if position.name not in machine.fitted or machine.fitted[position.name].state != "missing"
     ]
     ticks = tuple(tick(f"off-{number}", position.name) for number, position in enumerate(there))
+    whole = tick("everything", "everything that is on it, or:")
     form = Form(
-        (place_field("place", "where the parts go"), condition_field(), *ticks), submit="Take off what is ticked"
+        (place_field("place", "where the parts go"), condition_field(), whole, *ticks), submit="Take off what is ticked"
     )
 
     def act(sent: Form) -> Done:
@@ -157,7 +158,7 @@ def strip(code: str) -> Response | tuple[str, int]:
         chosen = {
             position.name: Off(place, cells["condition"])
             for number, position in enumerate(there)
-            if cells[f"off-{number}"] == "yes"
+            if "yes" in {cells["everything"], cells[f"off-{number}"]}
         }
         return machines.strip(store(), machine.code, chosen, who=who())
 

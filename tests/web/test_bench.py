@@ -158,6 +158,8 @@ def test_a_donor_is_stripped_of_what_is_ticked(visitor, shop):
     page = visitor.send(f"/machines/{DONOR}/strip", place=BIN_B)
     assert page.status == 400
     assert "Choose what comes off" in page.text
+    page = visitor.send(f"/machines/{DONOR}/strip", place=BIN_B, everything="yes")
+    assert f"{len(ticks) - 2} parts off" in page.text
 
 
 def test_an_act_is_taken_back_and_that_too(visitor, shop):
