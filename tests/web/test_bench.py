@@ -205,10 +205,10 @@ def test_a_part_is_decided_for_a_build_and_released(visitor, shop):
     page = visitor.send("/builds/winter/decide?position=clip", lot=CLIPS)
     assert "Decided for the clip" in page.text
     assert any(part.lot == CLIPS for part in shop.stock().builds["winter"].parts)
-    release = next(link for link in page.links if "/remove?" in link and CLIPS in link)
+    release = next(link for link in page.links if "/release?" in link and CLIPS in link)
     page = visitor.send(release)
     assert not any(part.lot == CLIPS for part in shop.stock().builds["winter"].parts)
-    assert "Parts decided" in page.text
+    assert "Released: the part is free again" in page.text
 
 
 def test_identifying_asks_then_tells_then_writes_it_down(visitor, shop):
