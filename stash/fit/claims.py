@@ -27,7 +27,8 @@ class Part:
         design: Design key, "" for a lot nobody has identified.
         lot: Lot code, "" when the question is about the design as such.
         values: ``{measure: value}``, own measures already laid over the design's.
-        own: The measures that were taken on the lot itself.
+        own: The measures that are of this very part: taken on the lot itself, or told by what stands on it. With the
+            design they tell it from every other part.
     """
 
     kind: str

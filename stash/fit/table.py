@@ -6,7 +6,7 @@ no reasons. What the sizes say comes from frames that models share, what is said
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -45,6 +45,15 @@ class Row:
     def targets(self) -> tuple[Target, ...]:
         """The positions of the models."""
         return tuple(map(Target, self.models, self.positions))
+
+    def places(self, targets: Iterable[Target]) -> tuple[int, ...]:
+        """Return where targets stand in the row, in the order given; the same in the row of every design of the kind.
+
+        Raises:
+            KeyError: One of them does not take the kind.
+        """
+        standing = {target: place for place, target in enumerate(self.targets)}
+        return tuple(standing[target] for target in targets)
 
     def items(self) -> Iterator[tuple[Target, Cells]]:
         """Yield each target with its cells."""

@@ -87,18 +87,29 @@ class Stock:
     @cached_property
     def lots_in(self) -> Mapping[str, tuple[Lot, ...]]:
         """``{place: lots of which something is there}``, in order of code; "" for what is not put away."""
-        return grouped((lot.place, lot) for lot in self._loose)
+        return grouped((lot.place, lot) for lot in self.loose)
 
     @cached_property
     def lots_off(self) -> Mapping[tuple[str, str], tuple[Lot, ...]]:
         """``{(machine, position): lots that came off it of which something is left}``, in order of code."""
-        return grouped(((lot.from_machine, lot.from_position), lot) for lot in self._loose if lot.from_machine)
+        return grouped(((lot.from_machine, lot.from_position), lot) for lot in self.loose if lot.from_machine)
 
     @cached_property
     def lots_of(self) -> Mapping[tuple[str, str], tuple[Lot, ...]]:
         """``{(kind, design): lots of which something is left}``, in order of code; "" for unidentified ones."""
-        return grouped(((lot.kind, lot.design), lot) for lot in self._loose)
+        return grouped(((lot.kind, lot.design), lot) for lot in self.loose)
 
     @cached_property
-    def _loose(self) -> tuple[Lot, ...]:
+    def kinds(self) -> frozenset[str]:
+        """The kinds of all lots, used up ones too."""
+        return frozenset(lot.kind for lot in self.lots.values())
+
+    @cached_property
+    def unidentified(self) -> tuple[Lot, ...]:
+        """The lots of no known design of which something is left, in order of code."""
+        return tuple(lot for lot in self.loose if not lot.design)
+
+    @cached_property
+    def loose(self) -> tuple[Lot, ...]:
+        """The lots of which something is left, in order of code."""
         return tuple(sorted((lot for lot in self.lots.values() if lot.quantity), key=lambda lot: lot.code))

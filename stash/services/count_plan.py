@@ -151,11 +151,7 @@ def _found_wrong(session: Session, since: dt.date) -> set[str]:
 
 def _held(stock: Stock) -> dict[str, int]:
     """Return ``{place: lots}`` of the places that hold loose parts."""
-    held: dict[str, int] = {}
-    for lot in stock.lots.values():
-        if lot.quantity and lot.place:
-            held[lot.place] = held.get(lot.place, 0) + 1
-    return held
+    return {place: len(lots) for place, lots in stock.lots_in.items() if place}
 
 
 def _waiting(stock: Stock, code: str, lots: int) -> Waiting:

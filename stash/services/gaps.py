@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 from stash.db.store import Store
 from stash.fit.catalogue import Catalogue
 from stash.fit.claims import Part
-from stash.kernel.years import Years
+from stash.fit.table import Row
 from stash.plan import gaps as plan
 from stash.plan.alone import Standing
 from stash.plan.alone import builds_alone as plan_alone
@@ -58,8 +58,8 @@ def finishable(found: Iterable[Gap]) -> Finishable:
 
 
 T = TypeVar("T")
-_MOST_REMEMBERED = 1000
-"""Answers kept before all are forgotten; one about a part on 2,000 models has some 16 kB."""
+_MOST_REMEMBERED = 20_000
+"""Answers kept before all are forgotten; one about a part on 2,000 models has some 2 kB. Source: project decision."""
 
 
 class SharedJudge(Judge):
@@ -87,15 +87,14 @@ class SharedJudge(Judge):
             known: T = self._remembered[question]
             return known
 
-    def of_design(self, design: str) -> dict[tuple[str, str], tuple[tuple[Years, str], ...]]:
-        """Return ``{(model, position): (years, verdict) in order of years}`` for every position that takes a design.
+    def of_design(self, design: str) -> Row:
+        """Return a design's verdicts on every position that takes it.
 
         Raises:
             KeyError: There is no such design.
         """
         with self.asking:
-            row = self.table.row(design)
-        return {target: tuple((cell.years, cell.verdict) for cell in cells) for target, cells in row.items()}
+            return self.table.row(design)
 
     def on_models(self, part: Part) -> dict[tuple[str, str], tuple[str, ...]]:
         """Return ``{(model, position): verdicts over its years}`` for every position that takes a part's kind."""

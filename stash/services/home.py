@@ -67,11 +67,10 @@ def home(store: Store, *, recent: int = 8) -> Home:
         recent: How many entries of the history to show.
     """
     catalogue, stock = store.catalogue(), store.stock()
-    loose = sorted((lot for lot in stock.lots.values() if lot.quantity), key=lambda lot: lot.code)
     return Home(
         empty=not (catalogue.kinds or catalogue.makers or stock.machines or stock.lots or stock.places),
         finishable=finishable(gaps(store)),
-        unidentified=tuple(lot for lot in loose if not lot.design),
+        unidentified=stock.unidentified,
         mixed=mixed_bins(store),
         recent=history(store, limit=recent),
     )

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import Generic, TypeVar
 
 from stash.db.store import Store
@@ -101,9 +102,12 @@ def lot_codes(store: Store, wanted: LotFilter) -> tuple[str, ...]:
     return tuple(lot.code for lot in _wanted_lots(store, wanted))
 
 
-def _wanted_lots(store: Store, wanted: LotFilter) -> list[Lot]:
+def _wanted_lots(store: Store, wanted: LotFilter) -> Sequence[Lot]:
     catalogue, stock = store.catalogue(), store.stock()
-    ordered = store.derived("lots in order", (catalogue, stock), lambda: _in_order(catalogue, stock))
+    if wanted == LotFilter():
+        return store.derived("loose lots in order", (catalogue, stock), lambda: _in_order(catalogue, stock.loose))
+    by_kind = store.derived("lots in order", (catalogue, stock), lambda: _by_kind(catalogue, stock))
+    ordered = by_kind.get(wanted.kind, ()) if wanted.kind else chain.from_iterable(by_kind.values())
     inside = places_within(stock, wanted.place) if wanted.place else frozenset()
     found = [lot for lot in ordered if _is_wanted(lot, wanted, inside)]
     words = wanted.words.casefold().split()
@@ -112,10 +116,16 @@ def _wanted_lots(store: Store, wanted: LotFilter) -> list[Lot]:
     return found
 
 
-def _in_order(catalogue: Catalogue, stock: Stock) -> list[Lot]:
-    return sorted(
-        stock.lots.values(), key=lambda lot: (kind_name(catalogue, lot.kind), lot_title(catalogue, lot), lot.code)
-    )
+def _by_kind(catalogue: Catalogue, stock: Stock) -> dict[str, list[Lot]]:
+    """Return ``{kind: its lots in order}``, in order of the kinds' names."""
+    kinds: dict[str, list[Lot]] = {}
+    for lot in _in_order(catalogue, stock.lots.values()):
+        kinds.setdefault(lot.kind, []).append(lot)
+    return kinds
+
+
+def _in_order(catalogue: Catalogue, lots: Iterable[Lot]) -> list[Lot]:
+    return sorted(lots, key=lambda lot: (kind_name(catalogue, lot.kind), lot.kind, lot_title(catalogue, lot), lot.code))
 
 
 def lot_line(catalogue: Catalogue, stock: Stock, lot: Lot) -> LotLine:

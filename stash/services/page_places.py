@@ -62,11 +62,8 @@ def path(stock: Stock, place: Place) -> tuple[Place, ...]:
 
 
 def _counted(stock: Stock) -> tuple[dict[str, int], dict[str, int]]:
-    lots: dict[str, int] = {}
+    lots = {place: len(held) for place, held in stock.lots_in.items()}
     machines: dict[str, int] = {}
-    for lot in stock.lots.values():
-        if lot.quantity:
-            lots[lot.place] = lots.get(lot.place, 0) + 1
     for machine in stock.machines.values():
         machines[machine.place] = machines.get(machine.place, 0) + 1
     return lots, machines

@@ -62,7 +62,8 @@ def part_named(catalogue: Catalogue, text: str) -> Part | None:
         return None
     if found.design:
         return part_of_design(catalogue.design[found.design])
-    return Part(found.kind, values=_known(catalogue, found))
+    known = _known(catalogue, found)
+    return Part(found.kind, values=known, own=frozenset(known))
 
 
 def part_of_loose(catalogue: Catalogue, lot: Lot) -> Part:
@@ -72,8 +73,9 @@ def part_of_loose(catalogue: Catalogue, lot: Lot) -> Part:
     if found is None:
         return part
     design = catalogue.design.get(found.design)
-    values = {**(design.values if design else {}), **_known(catalogue, found), **lot.values}
-    return replace(part, design=found.design, values=values)
+    known = _known(catalogue, found)
+    values = {**(design.values if design else {}), **known, **lot.values}
+    return replace(part, design=found.design, values=values, own=part.own | known.keys())
 
 
 def noted(

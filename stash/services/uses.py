@@ -11,11 +11,13 @@ from stash.fit.catalogue import Catalogue
 from stash.fit.claims import Part, part_of_design, part_of_lot
 from stash.fit.facts import Design, Generation, Lot, Model
 from stash.fit.speed import overspeed
+from stash.fit.table import Target
 from stash.kernel.tables import VERDICTS
 from stash.kernel.years import Years
 from stash.plan.candidates import Candidate
 from stash.plan.gaps import Gap
 from stash.plan.judging import Judge
+from stash.plan.spots import part_signature
 from stash.services.fits import Fill, filled_by
 from stash.services.gaps import SharedJudge, gaps, judge
 from stash.services.parts import resolve_part
@@ -93,23 +95,29 @@ def models_by_verdict(catalogue: Catalogue, referee: SharedJudge, part: Part) ->
         ``{verdict: model keys}``, best first, a model by its best position and its worst year; and the models it must
         not run on for its speed, which are not among them.
     """
-    if not referee.is_of_design(part):
-        return _models_by_verdict(catalogue, referee, part)
-    return referee.remember(("models by verdict", part.design), lambda: _models_by_verdict(catalogue, referee, part))
+    grades = referee.remember(("grades", part_signature(part)), lambda: _grades(catalogue, referee, part))
+    groups: list[list[str]] = [[] for _ in (*VERDICTS, _STOPPED)]
+    for model, grade in zip(catalogue.models_with_kind.get(part.kind, ()), grades, strict=True):
+        groups[grade].append(model)
+    stopped = groups.pop()
+    return {verdict: tuple(group) for verdict, group in zip(VERDICTS, groups, strict=True) if group}, tuple(stopped)
 
 
-def _models_by_verdict(catalogue: Catalogue, referee: Judge, part: Part) -> _Models:
-    groups: dict[str, list[str]] = {}
-    stopped: list[str] = []
+_STOPPED = len(VERDICTS)
+"""The grade of a model that a part must not run on."""
+
+
+def _grades(catalogue: Catalogue, referee: Judge, part: Part) -> bytes:
+    """Return the place in ``VERDICTS``, or ``_STOPPED``, of each model with the part's kind, in their order."""
     verdicts = referee.on_models(part)
+    grades = bytearray()
     for model in catalogue.models_with_kind.get(part.kind, ()):
         if overspeed(catalogue, model, part):
-            stopped.append(model)
+            grades.append(_STOPPED)
             continue
         of_positions = (verdicts[model, position] for position in catalogue.positions_of_kind[model][part.kind])
-        worst = (max(over_years, key=VERDICTS.index) for over_years in of_positions)
-        groups.setdefault(min(worst, key=VERDICTS.index), []).append(model)
-    return {verdict: tuple(groups[verdict]) for verdict in VERDICTS if verdict in groups}, tuple(stopped)
+        grades.append(min(max(map(VERDICTS.index, over_years)) for over_years in of_positions))
+    return bytes(grades)
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,11 +224,17 @@ def chart(store: Store, family: str, kind: str) -> Chart:
         for position in catalogue.positions_of_kind[model.key].get(kind, ())
     )
     rows = []
+    places: tuple[int, ...] = ()
     for design in catalogue.designs_of_kind.get(kind, ()):
         part = part_of_design(design)
-        found = referee.of_design(design.key)
+        row = referee.of_design(design.key)
+        places = places or row.places(Target(each.model.key, each.position) for each in columns)
         cells = tuple(
-            Cell(found[each.model.key, each.position], overspeed(catalogue, each.model.key, part)) for each in columns
+            Cell(
+                tuple((found.years, found.verdict) for found in row.cells[place]),
+                overspeed(catalogue, each.model.key, part),
+            )
+            for place, each in zip(places, columns, strict=True)
         )
         if any(cell.worst != "unknown" or len(cell.verdicts) > 1 for cell in cells):
             rows.append((design, cells))

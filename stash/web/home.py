@@ -39,7 +39,7 @@ def index() -> str:
         near=near[:_SHOWN],
         total=(len(complete), len(near), len(others)),
         machines=len(stock.machines),
-        lots=sum(1 for lot in stock.lots.values() if lot.quantity),
+        lots=len(stock.loose),
         places=len(stock.places),
         kind_name=lambda kind: kind_name(catalogue, kind),
         catalogue=catalogue,

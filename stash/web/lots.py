@@ -216,8 +216,7 @@ def _lot_fields(kind: str, cells: Mapping[str, str], values: Mapping[str, str], 
 
 def _used_kinds() -> list[tuple[str, str]]:
     catalogue = store().catalogue()
-    used = {lot.kind for lot in store().stock().lots.values()}
-    return sorted(((key, catalogue.kind[key].name) for key in used), key=lambda pair: pair[1])
+    return sorted(((key, catalogue.kind[key].name) for key in store().stock().kinds), key=lambda pair: pair[1])
 
 
 def kinds_by_system() -> dict[str, list[tuple[str, str]]]:

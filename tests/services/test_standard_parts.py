@@ -8,6 +8,7 @@ from stash.services.find import find
 from stash.services.fits import fits
 from stash.services.machines import mark
 from stash.services.standard_parts import cells_of, seen
+from stash.services.uses import in_short
 
 
 @pytest.fixture(scope="module")
@@ -95,6 +96,13 @@ def test_a_loose_lot_that_nobody_identified_is_judged_by_its_number(shelf):
 def test_a_lot_whose_number_is_of_another_kind_is_not(shelf):
     code = arrive(shelf, "lots", {"kind": "piston", "number_seen": "6202", "quantity": "1"}, who="Ann").codes[0]
     assert fits(shelf, code).part.design == ""
+
+
+def test_two_designations_nobody_has_on_record_are_two_parts(shelf):
+    in_every_case, in_none = in_short(shelf, "6203/C4"), in_short(shelf, "6302")
+    assert "likely" in in_every_case.models
+    assert set(in_none.models) == {"wont_fit"}
+    assert in_every_case.part.own >= {"id_mm", "od_mm"}
 
 
 def test_a_size_outside_every_case_is_refused_by_the_sizes(shelf):
