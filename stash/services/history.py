@@ -7,10 +7,11 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ColumnElement, and_, func, or_, select, true, union_all
+from sqlalchemy import ColumnElement, and_, func, or_, select, union_all
 from sqlalchemy.orm import Session
 
 from stash.db.models import ROWS, Batch, Change, Movement
+from stash.db.prefixes import begins
 from stash.db.rows import SEPARATOR, image
 from stash.db.store import Store
 from stash.db.unit import Work
@@ -23,6 +24,8 @@ from stash.ledger.undo import RowChange, RowKey, plan_undo
 from stash.services.handling import Done
 from stash.services.photo_rows import refuse_photographed
 from stash.services.reservations import refuse_taken_back
+
+Condition = ColumnElement[bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +76,8 @@ def history(
         before: Only batches before this one, for turning pages.
         limit: At most so many.
     """
-    conditions: list[ColumnElement[bool]] = []
-    asked: list[ColumnElement[bool]] = []
+    conditions: list[Condition] = []
+    asked: list[Condition] = []
     if lot:
         asked.append(Movement.lot == lot)
         conditions.append(or_(_moved(asked[-1]), _changed("lots", lot)))
@@ -85,7 +88,7 @@ def history(
     if machine:
         start = f"machine:{machine}:"
         ends = (Movement.source, Movement.target)
-        asked.append(or_(*(each.startswith(start, autoescape=True) for each in ends)))
+        asked.append(or_(*(begins(each, start) for each in ends)))
         conditions.append(or_(_moved(asked[-1]), _changed("machines", machine), _changed("fitted", machine, part=True)))
     if day is not None:
         begin = dt.datetime.combine(day, dt.time(), dt.UTC)
@@ -94,7 +97,7 @@ def history(
         conditions.append(Batch.id < before)
     with store.reading() as session:
         query = select(Batch).where(*conditions).order_by(Batch.id.desc()).limit(limit)
-        return _lines(session, session.execute(query).scalars().all(), and_(true(), *asked))
+        return _lines(session, session.execute(query).scalars().all(), asked)
 
 
 def undo(store: Store, batch: int, *, who: str) -> Done:
@@ -136,12 +139,12 @@ def undo(store: Store, batch: int, *, who: str) -> Done:
     return store.write(who, f"undo of {batch}", act, undoes=batch)
 
 
-def _moved(condition: ColumnElement[bool]) -> ColumnElement[bool]:
+def _moved(condition: Condition) -> Condition:
     return Batch.id.in_(select(Movement.batch).where(condition))
 
 
-def _changed(table: str, identity: str, *, part: bool = False) -> ColumnElement[bool]:
-    start = Change.identity.startswith(identity + SEPARATOR, autoescape=True)
+def _changed(table: str, identity: str, *, part: bool = False) -> Condition:
+    start = begins(Change.identity, identity + SEPARATOR)
     return Batch.id.in_(
         select(Change.batch).where(Change.table == table, start if part else Change.identity == identity)
     )
@@ -160,13 +163,13 @@ _MOST_ROWS = 20
 """How many movements and changed rows a line of the history names; a load may have thousands."""
 
 
-def _lines(session: Session, batches: Iterable[Batch], asked: ColumnElement[bool]) -> tuple[Line, ...]:
+def _lines(session: Session, batches: Iterable[Batch], asked: Sequence[Condition]) -> tuple[Line, ...]:
     found = list(batches)
     ids = [row.id for row in found]
     entries: dict[int, list[Entry]] = {key: [] for key in ids}
     columns = (Movement.batch, Movement.id, Movement.lot, Movement.quantity, Movement.source, Movement.target)
-    movements = {row.id: row for row in _first_of_each(session, ids, columns, asked)}
-    movements |= {row.id: row for row in _first_of_each(session, ids, columns, true()) if row.id not in movements}
+    movements = {row.id: row for row in _first_of_each(session, ids, columns, *asked, asked=bool(asked))}
+    movements |= {row.id: row for row in _first_of_each(session, ids, columns) if row.id not in movements}
     for row in movements.values():
         if len(entries[row.batch]) < _MOST_ROWS:
             entries[row.batch].append(_entry(row))
@@ -194,15 +197,17 @@ def _lines(session: Session, batches: Iterable[Batch], asked: ColumnElement[bool
 
 
 def _first_of_each(
-    session: Session, batches: Sequence[int], columns: tuple[Any, ...], condition: ColumnElement[bool]
+    session: Session, batches: Sequence[int], columns: tuple[Any, ...], *conditions: Condition, asked: bool = False
 ) -> Iterable[Any]:
     """The first rows of each batch, the batch and the id being the first columns.
 
-    One limited search for each batch in one statement: numbering the rows would read all of a large load's.
+    One limited search for each batch in one statement: numbering the rows would read all of a large load's. Where
+    something is asked, that finds fewer rows than the batch does, so the batch's own index is kept out of it.
     """
     batch, key = columns[:2]
+    batch = batch + 0 if asked else batch
     firsts = [
-        select(select(*columns).where(batch == each, condition).order_by(key).limit(_MOST_ROWS).subquery())
+        select(select(*columns).where(batch == each, *conditions).order_by(key).limit(_MOST_ROWS).subquery())
         for each in batches
     ]
     return session.execute(union_all(*firsts)).all() if firsts else ()

@@ -10,6 +10,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from stash.db.models import CODE_TYPES, Batch, Change, Movement
+from stash.db.prefixes import begins
 from stash.db.references import referrers
 from stash.db.rows import SEPARATOR, identity_cells, image
 from stash.db.store import Store
@@ -246,7 +247,7 @@ def _refuse_booked(session: Session, table: str, code: str) -> None:
     ends = Movement.lot == code
     if table == "machines":
         text = f"machine:{code}:"
-        ends = Movement.source.startswith(text, autoescape=True) | Movement.target.startswith(text, autoescape=True)
+        ends = begins(Movement.source, text) | begins(Movement.target, text)
     instead = {"lots": "Count it to nothing instead.", "machines": "Set its state to gone instead."}
     if table in instead and session.scalar(select(func.count()).select_from(Movement).where(ends)):
         raise Conflict(f"{code} is in the ledger", instead[table])
