@@ -42,7 +42,7 @@ def reserve(store: Store, catalogue: Catalogue, stock: Stock, plan: Plan, *, who
     chosen = [build for build in plan.builds if any(part.lot for part in build.parts)]
 
     def act(work: Work) -> Done:
-        changed = list(_changed(work.session, stock, chosen))
+        changed = [*_changed(work.session, stock, chosen), *_measured_anew(store.stock(), stock, chosen)]
         if store.catalogue() is not catalogue:
             changed.append("the catalogue")
         if changed:
@@ -75,15 +75,21 @@ def _changed(session: Session, stock: Stock, builds: list[PlannedBuild]) -> Iter
         before = {(part.position, part.design, part.lot) for part in known.parts} if known else None
         if known is None or status.get(key) != known.status or now.get(key, set()) != before:
             yield f"build {known.name if known else key}"
-    for build in builds:
-        machine = stock.machines.get(build.machine or "")
-        if machine is None:
+
+
+def _measured_anew(now: Stock, stock: Stock, builds: list[PlannedBuild]) -> Iterator[str]:
+    """Name the lots with other sizes of their own, and the machines that carry something else: the mates may differ."""
+    for code in sorted({part.lot for build in builds for part in build.parts if part.lot}):
+        if code in now.lots and now.lots[code].values != stock.lots[code].values:
+            yield f"what was measured on lot {grouped(code)}"
+    for code in sorted({build.machine for build in builds if build.machine}):
+        then, there = stock.machines[code], now.machines.get(code)
+        if there is None or (there.model, there.year) != (then.model, then.year):
+            yield f"machine {grouped(code)}"
             continue
-        for position in sorted({part.position for part in build.parts}):
-            found = session.get(models.Fitted, (machine.code, position))
-            then_there = machine.fitted.get(position)
-            if (found and found.state) != (then_there and then_there.state):
-                yield f"the {position} of {grouped(machine.code)}"
+        for position in sorted(there.fitted.keys() | then.fitted.keys()):
+            if there.fitted.get(position) != then.fitted.get(position):
+                yield f"the {position} of {grouped(code)}"
 
 
 def _promise(session: Session, catalogue: Catalogue, stock: Stock, build: PlannedBuild) -> int:

@@ -12,7 +12,7 @@ import pytest
 from stash.errors import Conflict, InvalidInput
 from stash.exchange.raw import raw_table
 from stash.plan.wares import Allowed
-from stash.services import checks, history, machines, rows
+from stash.services import checks, history, machines, page_rows, rows
 from stash.services.counting import Found, count
 from stash.services.machines import Off
 from stash.services.plan_lists import errands
@@ -98,6 +98,19 @@ def new_design(store):
     extend(store, designs="key,kind,name\ncarb-1,carb,another\n")
 
 
+def measured_anew(store):
+    extend(store, lot_measures=f"lot,measure,value\n{CARB_TURNED},spigot_mm,31\n")
+
+
+def neighbour_noted(store):
+    extend(store, fitted=f"machine,position,state\n{PROJECT},module,faulty\n")
+
+
+def another_year(store):
+    row = page_rows.row(store, "machines", (PROJECT,))
+    rows.save_row(store, "machines", {**row.cells, "year": "1971"}, {"code": PROJECT}, row.version, "Bob")
+
+
 def gone(store):
     rows.delete_row(store, "builds", {"key": "winter"}, None, "Bob")
 
@@ -110,6 +123,9 @@ def gone(store):
         (done_meanwhile, "the clip of"),
         (decided_otherwise, "build Winter build"),
         (gone, "build Winter build"),
+        (measured_anew, "what was measured on lot"),
+        (neighbour_noted, "the module of"),
+        (another_year, "machine PRJ"),
         (new_design, "the catalogue"),
     ],
 )
