@@ -96,8 +96,8 @@ def receive(
 def _say_bundle(found: Bundle) -> None:
     if found.by:
         click.echo(f"Made by {found.by} on {found.made}.")
-    adds = ", ".join(f"{number} {name}" for name, number in found.adds.items()) or "nothing"
-    click.echo(f"Adds {adds}; {count(found.same, 'row')} known already.")
+    adds = ", ".join(f"{name} {number}" for name, number in found.adds.items()) or "none"
+    click.echo(f"New rows: {adds}; {count(found.same, 'row')} known already.")
     if found.claims:
         claims = [(e.said, e.reason, e.evidence, e.source) for e in found.claims[:_SHOWN]]
         click.echo("\nClaims it adds\n" + table(("says", "because", "known by", "whose word"), claims))
