@@ -65,9 +65,7 @@ class Sample:
 def longest_uncounted(store: Store) -> tuple[Waiting, ...]:
     """Return the places that hold lots, longest uncounted first, never counted before all others."""
     stock = store.stock()
-    held = _held(stock)
-    rows = [_waiting(stock, code, count) for code, count in held.items()]
-    return tuple(sorted(rows, key=lambda row: (row.counted_on, row.path, row.place.code)))
+    return store.derived("longest uncounted", stock, lambda: _in_turn(stock))
 
 
 def bins_needed(store: Store, share: float, confidence: float) -> int:
@@ -152,6 +150,11 @@ def _found_wrong(session: Session, since: dt.date) -> set[str]:
 def _held(stock: Stock) -> dict[str, int]:
     """Return ``{place: lots}`` of the places that hold loose parts."""
     return {place: len(lots) for place, lots in stock.lots_in.items() if place}
+
+
+def _in_turn(stock: Stock) -> tuple[Waiting, ...]:
+    rows = [_waiting(stock, code, count) for code, count in _held(stock).items()]
+    return tuple(sorted(rows, key=lambda row: (row.counted_on, row.path, row.place.code)))
 
 
 def _waiting(stock: Stock, code: str, lots: int) -> Waiting:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from stash.db.store import Store
 from stash.plan.facts import Place, Stock
 
 
@@ -48,6 +49,12 @@ def tree(stock: Stock, inside: str = "") -> tuple[PlaceLine, ...]:
 
     visit(inside, 0)
     return tuple(found)
+
+
+def all_places(store: Store) -> tuple[PlaceLine, ...]:
+    """Return all places in walking order, each followed by what is inside it."""
+    stock = store.stock()
+    return store.derived("places in walking order", stock, lambda: tree(stock))
 
 
 def path(stock: Stock, place: Place) -> tuple[Place, ...]:

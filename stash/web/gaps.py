@@ -18,6 +18,8 @@ from stash.web.shop import store
 bp = Blueprint("gaps", __name__, url_prefix="/gaps")
 
 _SHOWN = 24
+_SHOWN_OF_EACH = 12
+"""Gaps on a page of one group, and of each group where all are shown. Source: project decision, to keep pages light."""
 
 _GROUPS = (
     ("complete", "Complete from the shelf", "Everything they need lies here."),
@@ -36,11 +38,10 @@ def index() -> str:
     wanted = [group for group in _GROUPS if group[0] == asked] or list(_GROUPS)
     groups = []
     for key, title, about in wanted:
-        rows = views(catalogue, stock, by_group[key])
-        number = page_number() if asked else 1
-        last = max(1, -(-len(rows) // _SHOWN))
-        at = min(number, last)
-        shown = Page(tuple(rows[(at - 1) * _SHOWN : at * _SHOWN]), len(rows), at, last)
+        rows, size = by_group[key], _SHOWN if asked else _SHOWN_OF_EACH
+        last = max(1, -(-len(rows) // size))
+        at = min(page_number() if asked else 1, last)
+        shown = Page(tuple(views(catalogue, stock, rows[(at - 1) * size : at * size])), len(rows), at, last)
         groups.append((key, title, about, shown))
     total = sum(page.total for *_, page in groups)
     return render_template("gaps/index.html", groups=groups, total=total, asked=asked, turned=_turned)

@@ -5,12 +5,11 @@ from __future__ import annotations
 from flask import Blueprint, flash, redirect, render_template
 from werkzeug.wrappers import Response
 
-from stash.plan.gaps import Gap
 from stash.services import demo
 from stash.services import home as homes
 from stash.services.titles import kind_name
 from stash.web.access import who
-from stash.web.gap_views import GapView, views
+from stash.web.gap_views import views
 from stash.web.shop import store
 
 bp = Blueprint("home", __name__)
@@ -27,17 +26,12 @@ def index() -> str:
     catalogue, stock = store().catalogue(), store().stock()
     finish = home.finishable
 
-    def told(gaps: tuple[Gap, ...]) -> list[GapView]:
-        return views(catalogue, stock, gaps)
-
-    complete, near, others = told(finish.complete), told(finish.one_short), told(finish.others)
-
     return render_template(
         "home/index.html",
         home=home,
-        complete=complete[:_SHOWN],
-        near=near[:_SHOWN],
-        total=(len(complete), len(near), len(others)),
+        complete=views(catalogue, stock, finish.complete[:_SHOWN]),
+        near=views(catalogue, stock, finish.one_short[:_SHOWN]),
+        total=(len(finish.complete), len(finish.one_short), len(finish.others)),
         machines=len(stock.machines),
         lots=len(stock.loose),
         places=len(stock.places),

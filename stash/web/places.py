@@ -34,7 +34,7 @@ def index() -> str:
     """Show the tree of places."""
     mixed = {each.place.code: each for each in mixed_bins(store())}
     only_mixed = request.args.get("mixed") == "yes"
-    lines = page_places.tree(store().stock())
+    lines = page_places.all_places(store())
     if only_mixed:
         lines = tuple(line for line in lines if line.place.code in mixed)
     last = max(1, -(-len(lines) // _PLACES_SHOWN))

@@ -157,7 +157,7 @@ _NUMBER = re.compile(r"(?=.*\d)(?=.*[-./\u00b7 ])[A-Z0-9][A-Z0-9./\u00b7 -]{4,}\
 _COUNT = re.compile(r"\d{1,3}( ?(x|pcs|st\.?))?\Z", re.IGNORECASE)
 
 _LOOKS: tuple[tuple[str, Callable[[str], bool]], ...] = (
-    ("code", lambda text: parse_code(text) is not None),
+    ("code", lambda text: parse_code(text) is not None and text in {text.upper(), text.lower()}),
     ("date", lambda text: _DATE.match(text) is not None),
     ("number", lambda text: _NUMBER.match(text) is not None),
     ("quantity", lambda text: _COUNT.match(text) is not None),
