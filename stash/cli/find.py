@@ -19,7 +19,10 @@ def find(text: tuple[str, ...], *, db: str | None, as_json: bool) -> None:
     """
     from stash.services.find import find as ask
 
-    hits = ask(opened(db), " ".join(text))
+    asked = " ".join(text).strip()
+    if not asked:
+        raise click.UsageError("Say what to look for: a code, a number or a word.")
+    hits = ask(opened(db), asked)
     if as_json:
         say_json([hit.as_dict() for hit in hits])
     elif hits:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from difflib import get_close_matches
+
 import click
 
 import stash
@@ -49,6 +51,15 @@ class Ordered(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
         """Return the names in order."""
         return list(self.commands)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find a command; where there is none, name those that are nearly written so."""
+        near = get_close_matches(args[0], self.commands) if args[0] not in self.commands else []
+        if near:
+            raise click.UsageError(f"No such command {args[0]!r}. Did you mean {' or '.join(near)}?", ctx)
+        return super().resolve_command(ctx, args)
 
 
 @click.group(cls=Ordered, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})

@@ -33,9 +33,10 @@ def fits(ref: str | None, *, every: bool, full: bool, db: str | None, as_json: b
     REF is the code of a lot, the key of a design or a part number; MAKER:NUMBER where two makers share one. The answer
     is no (exit 1) when nothing is known to take it.
     """
-    if every == (ref is not None):
+    ref = (ref or "").strip()
+    if every == bool(ref):
         raise click.UsageError("Name one part by REF, or ask for --all.")
-    if ref is None:
+    if not ref:
         _fits_all(db, as_json=as_json)
         return
     from stash.services.fits import fits as ask

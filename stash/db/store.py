@@ -13,9 +13,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from sqlalchemy import Connection, Engine, insert, select
-from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError, SQLAlchemyError
+from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import Session
-from sqlalchemy.orm.exc import StaleDataError
 
 from stash.db.engines import (
     database_url,
@@ -30,9 +29,10 @@ from stash.db.engines import (
 from stash.db.find_rows import has_index
 from stash.db.findable import is_bare, rebuild
 from stash.db.models import Revision
+from stash.db.refusals import Again, first_line, translated
 from stash.db.unit import Work
 from stash.db.upgrade import upgrade
-from stash.errors import Conflict, StashError, StorageError
+from stash.errors import Conflict, StorageError
 
 if TYPE_CHECKING:
     from stash.fit.catalogue import Catalogue
@@ -42,8 +42,6 @@ T = TypeVar("T")
 
 TRIES = 6
 """How often a write is tried before two people in each other's way are told so. Source: project decision."""
-_AGAIN = frozenset(("40001", "40P01"))
-"""SQLSTATE serialization_failure and deadlock_detected. Source: PostgreSQL manual, appendix A, error codes."""
 
 
 class Store:
@@ -80,7 +78,7 @@ class Store:
         Raises:
             StorageError: The database would not do it.
         """
-        with _translated(), Session(self._reading, expire_on_commit=False) as session:
+        with translated(), Session(self._reading, expire_on_commit=False) as session:
             yield session
 
     @contextmanager
@@ -99,7 +97,7 @@ class Store:
             Conflict: Somebody else was there first; nothing was written.
             StorageError: The database would not do it; nothing was written.
         """
-        with _translated(), self._turn, Session(self._writing, expire_on_commit=False) as session, session.begin():
+        with translated(), self._turn, Session(self._writing, expire_on_commit=False) as session, session.begin():
             work = Work(session, who, why, undoes)
             yield work
             work.finish()
@@ -123,7 +121,7 @@ class Store:
             try:
                 with self.writing(who, why, undoes) as work:
                     return function(work)
-            except _Again:
+            except Again:
                 time.sleep(0.01 * 2**attempt * (0.5 + random.random()))  # noqa: S311 - only spreads the tries
         raise Conflict("Others are writing the same rows", "Nothing was written; try again.")
 
@@ -184,10 +182,6 @@ class Store:
         return made
 
 
-class _Again(Conflict):
-    """Two transactions got in each other's way; trying again may do."""
-
-
 def open_store(url: str | None = None, photos: Path | None = None) -> Store:
     """Open a database, making or upgrading it where needed.
 
@@ -211,7 +205,7 @@ def open_store(url: str | None = None, photos: Path | None = None) -> Store:
     except (SQLAlchemyError, OSError) as error:
         engine.dispose()
         raise StorageError(
-            f"The database {spoken(address)} can't be opened: {_first_line(error)}",
+            f"The database {spoken(address)} can't be opened: {first_line(error)}",
             "Check that you may write there." if file else "Check the address, that the server runs and lets you in.",
         ) from error
     except BaseException:
@@ -249,58 +243,3 @@ def _is_complete(connection: Connection) -> bool:
 
 
 _COUNTERS = ("catalogue", "stock")
-
-
-def _first_line(error: Exception) -> str:
-    original = getattr(error, "orig", None) or error
-    return str(original).strip().split("\n")[0]
-
-
-@contextmanager
-def _translated() -> Iterator[None]:
-    """Say what the database said in our own errors."""
-    try:
-        yield
-    except StashError:
-        raise
-    except StaleDataError as error:
-        raise Conflict(
-            "Somebody else changed this row in the meantime", "Nothing was written; look at it again."
-        ) from error
-    except IntegrityError as error:
-        raise _integrity(error) from error
-    except DBAPIError as error:
-        if getattr(error.orig, "sqlstate", None) in _AGAIN:
-            raise _Again("Others are writing the same rows", "Nothing was written; try again.") from error
-        raise _storage(error) from error
-
-
-_PLAIN = (
-    ("locked", "The database is busy", "Nothing was written; try again in a moment."),
-    ("disk is full", "The disk is full", "Nothing was written. Make room on it, then try again."),
-    ("readonly", "The database may only be read", "Nothing was written. Let its file and folder be written to."),
-    ("connection", "The connection to the database was lost", "Nothing was written; try again in a moment."),
-)
-"""What an engine's words mean, and the mend: (in its message, message, hint)."""
-
-
-def _storage(error: DBAPIError) -> StorageError:
-    said = _first_line(error)
-    if isinstance(error, OperationalError):
-        for words, message, hint in _PLAIN:
-            if words in said:
-                return StorageError(message, hint)
-    return StorageError(f"The database says: {said}", "Nothing was written.")
-
-
-def _integrity(error: IntegrityError) -> Conflict:
-    text = _first_line(error)
-    lower = text.lower()
-    if "unique" in lower:
-        return Conflict(f"There is already such a row ({text})", "Nothing was written; another one has this name.")
-    if "foreign key" in lower:
-        return Conflict(
-            f"Something refers to a row that is not there ({text})",
-            "Nothing was written; it may have just been deleted.",
-        )
-    return Conflict(f"The database refuses this row ({text})", "Nothing was written.")
