@@ -29,6 +29,7 @@ from stash.services.flat_places import PlaceFinder
 from stash.services.flat_rows import Reading, RowReader
 from stash.services.flat_sizes import SizeFinder
 from stash.services.gaps import judge
+from stash.services.titles import counted
 
 HOLD, NEW, DESIGN = "hold", "new", "design:"
 
@@ -256,7 +257,9 @@ class _RowPlanner:
     def _looked_at(self, reading: Reading, *, key_before: int, compared: Compared) -> Reading:
         doubts = list(reading.doubts) + list(compared.doubts)
         if key_before:
-            doubts.append(Doubt("row", f"{key_before} rows above read the same: they are told apart by their order"))
+            doubts.append(
+                Doubt("row", f"reads the same as {counted(key_before, 'row')} above: told apart by their order")
+            )
         return replace(reading, doubts=tuple(doubts))
 
     def _is_open(self, question: str) -> bool:

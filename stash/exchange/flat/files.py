@@ -55,7 +55,8 @@ class Grid:
             row is as long as the header or longer.
         encoding: How the bytes were read, "" for a workbook.
         separator: What separates its columns, "" for a workbook.
-        notes: What the reader should know: merged cells filled, hidden sheets left out.
+        notes: What the reader should know: merged cells filled, hidden sheets left out, a header
+            that stands twice.
         sheets: The names of the visible sheets that have rows.
     """
 
@@ -210,6 +211,10 @@ def _from_workbook(name: str, data: bytes, sheet: str) -> Grid:
     return _grid(first.name, first.rows, notes=tuple(notes), sheets=sheets)
 
 
+_NAMED = 5
+"""Rows that a note names. Source: project decision."""
+
+
 def _grid(
     name: str,
     records: Sequence[Sequence[str]],
@@ -233,6 +238,10 @@ def _grid(
     header += [""] * (width - len(header))
     full = len(header)
     rows = tuple(each if len(each[1]) == full else (each[0], each[1] + ("",) * (full - len(each[1]))) for each in body)
+    again = [number for number, row in rows if row == tuple(header)]
+    if again:
+        rows = tuple(each for each in rows if each[1] != tuple(header))
+        notes = (*notes, f"The header stands again in row {', '.join(map(str, again[:_NAMED]))}; that is no part.")
     if not rows:
         raise InvalidInput(f"{name} has no rows below its header", "Send a sheet with at least one row below it.")
     return Grid(name, tuple(header), rows, encoding, separator, notes, sheets)

@@ -99,6 +99,14 @@ def test_ragged_rows_keep_every_cell():
     assert [guess.field for guess in guess_columns(grid)] == ["what", "place", "note", "note"]
 
 
+def test_a_header_that_stands_again_is_no_part_and_said():
+    grid = read_flat("list.csv", b"what,box\npiston,A1\nwhat,box\ncarb,A1,more\n")
+    assert [number for number, _ in grid.rows] == [2, 4]
+    assert "The header stands again in row 3; that is no part." in grid.notes
+    with pytest.raises(InvalidInput, match="no rows below its header"):
+        read_flat("list.csv", b"what,box\nwhat,box\n")
+
+
 def test_merged_cells_are_filled_and_said():
     def fill(book):
         sheet = book.add_worksheet()
