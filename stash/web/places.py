@@ -25,7 +25,7 @@ bp = Blueprint("places", __name__, url_prefix="/places")
 
 _RECENT = 6
 _PLACES_SHOWN = 100
-_MOST_USES = 40
+_MOST_USES = 30
 """Lots of a place whose uses are worked out and shown; more are listed with a pointer to the list."""
 
 
