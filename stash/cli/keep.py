@@ -38,11 +38,20 @@ def archive(file: Path, *, db: str | None) -> None:
 def restore(file: Path, *, db: str | None) -> None:
     """Fill an empty database from an archive, on the same or the other kind of database.
 
-    Every checksum is compared first; a database with anything in it is refused and left as it is.
+    Every checksum is compared first; a database with anything in it is refused and left as it is. What was wrong with
+    the stash that was archived is told, and the answer is then no (exit 1).
     """
     from stash.services.archive import restore as fill
+    from stash.services.verify import verify as look
 
-    click.echo(f"Restored: {_holding(fill(opened(db, make=True), file))}.")
+    store = opened(db, make=True)
+    click.echo(f"Restored: {_holding(fill(store, file))}.")
+    found = look(store)
+    for problem in found.problems:
+        click.echo(problem, err=True)
+    if not found.ok:
+        click.echo("\nThat was wrong when it was archived.", err=True)
+        no()
 
 
 @command("verify", "stash verify\nstash verify stash-backup.zip")

@@ -17,9 +17,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
-import re
 import zipfile
-import zlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from io import BytesIO
@@ -35,9 +33,10 @@ from stash.db.models import CODE_TYPES, ROWS, Base, Batch, Moment, Photo
 from stash.db.rows import RowValues
 from stash.db.store import Store
 from stash.db.unit import Work
-from stash.errors import Conflict, InvalidInput, NotFound, StorageError
+from stash.errors import Conflict, StorageError
 from stash.exchange.files import read_bytes, render_bytes, write_atomically, written_atomically
 from stash.kernel.tables import TABLES
+from stash.services import archive_file
 from stash.services.load_entries import Incoming
 from stash.services.tables import examined, exported
 
@@ -58,8 +57,8 @@ RECORDS = (
 
 Who may come in stays behind: an archive goes to other disks and other hands, so it holds no digest of a
 password, and where it is restored people get accounts anew. What they did travels."""
-_LARGEST_MEMBER = 2_000_000_000
-_SHA256 = re.compile(r"[0-9a-f]{64}\Z")
+_ALWAYS = frozenset({"batches", "movements", "changes"})
+"""What no archive can do without: the ledger itself. Other records were added in time, and old archives lack them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,24 +115,24 @@ def restore(store: Store, path: str | Path) -> Archived:
         InvalidInput: It is not an archive, or a member is missing or damaged; says which. Nothing was written.
         Conflict: The database is not empty.
     """
-    with _opened(Path(path)) as zipped:
-        digests = _manifest(zipped)
-        photos = _photos(digests)
-        members = {name: _member(zipped, name, digest) for name, digest in digests.items() if name not in photos}
+    with archive_file.opened(Path(path)) as zipped:
+        digests = archive_file.manifest(zipped, FORMAT)
+        photos = archive_file.photos(digests)
+        members = {name: archive_file.member(zipped, name, digests[name]) for name in digests if name not in photos}
         for name, digest in photos.items():  # one at a time: all of them may be more than fit into memory
-            _member(zipped, name, digest)
+            archive_file.member(zipped, name, digest)
         tables = read_bytes("tables.zip", _zipped_tables(members))
-        records = {name: _lines(members, name) for name in RECORDS}
+        records = {name: _read_records(members, name) for name in RECORDS}
 
         def act(work: Work) -> int:
             _refuse_filled(work.session)
-            incoming = examined(work.session, tables)
-            return _fill(work, incoming, records)
+            rows = _fill(work, examined(work.session, tables), records)
+            for name, digest in photos.items():  # before the rows are there for good: rows never wait for their photos
+                store.photos.mkdir(parents=True, exist_ok=True)
+                write_atomically(store.photos / digest, archive_file.member(zipped, name, digest))
+            return rows
 
         rows = store.write("restore", "restored an archive", act)
-        for name, digest in photos.items():
-            store.photos.mkdir(parents=True, exist_ok=True)
-            write_atomically(store.photos / digest, _member(zipped, name, digest))
     return Archived(rows, len(records["movements"]), len(photos), Path(path).stat().st_size)
 
 
@@ -150,6 +149,21 @@ def _zipped_tables(members: Mapping[str, bytes]) -> bytes:
             if name.startswith("tables/"):
                 inner.writestr(name.removeprefix("tables/"), content)
     return out.getvalue()
+
+
+def _read_records(members: Mapping[str, bytes], name: str) -> list[dict[str, Any]]:
+    """Return the rows of one of the program's own tables as it takes them.
+
+    Raises:
+        InvalidInput: A line is none of its rows; says which.
+    """
+    member, rows = f"ledger/{name}.jsonl", []
+    for number, row in archive_file.lines(members, member, needed=name in _ALWAYS):
+        try:
+            rows.append(_typed(name, row))
+        except (TypeError, ValueError) as error:
+            raise archive_file.no_line(member, number, error) from error
+    return rows
 
 
 def _records(session: Session, name: str) -> Iterator[Mapping[str, Any]]:
@@ -188,69 +202,6 @@ def _zip(file: BinaryIO, members: Mapping[str, bytes], store: Store, photos: lis
             zipped.writestr(f"photos/{digest}", _photo(store, digest), compress_type=zipfile.ZIP_STORED)
 
 
-_USE_ANOTHER = "Use another copy; nothing was written."
-
-
-def _opened(path: Path) -> zipfile.ZipFile:
-    try:
-        return zipfile.ZipFile(path)
-    except FileNotFoundError:
-        raise NotFound(f"There is no file {path}", "Check the name.") from None
-    except OSError as error:
-        raise StorageError(f"{path} can't be read: {error.strerror}", "Check the disk and your rights.") from error
-    except zipfile.BadZipFile as error:
-        if _is_database(path):
-            raise InvalidInput(f"{path} is a database, not an archive", "Name it with --db instead.") from error
-        raise InvalidInput(f"This is not an archive of ours, or it is damaged ({error})", _USE_ANOTHER) from error
-
-
-def _is_database(path: Path) -> bool:
-    with path.open("rb") as file:
-        return file.read(15) == b"SQLite format 3"
-
-
-def _manifest(zipped: zipfile.ZipFile) -> dict[str, str]:
-    """Return what the archive should hold, ``{member: SHA-256}``; all of it is there."""
-    try:
-        manifest = json.loads(zipped.read("manifest.json"))
-        digests: dict[str, str] = dict(manifest["members"])
-        format_ = manifest["format"]
-    except (zipfile.BadZipFile, KeyError, TypeError, ValueError) as error:
-        raise InvalidInput(f"This is not an archive of ours, or it is damaged ({error})", _USE_ANOTHER) from error
-    if format_ != FORMAT:
-        raise InvalidInput(f"This archive has format {format_}, not {FORMAT}", "Use a newer version.")
-    missing = sorted(set(digests) - set(zipped.namelist()))
-    if missing:
-        raise InvalidInput(f"The archive lacks {missing[0]}", _USE_ANOTHER)
-    return digests
-
-
-def _photos(digests: Mapping[str, str]) -> dict[str, str]:
-    """Return the photos of a manifest; a name that is no SHA-256 could lead out of the photo folder."""
-    photos = {name: digest for name, digest in digests.items() if name.startswith("photos/")}
-    for name, digest in photos.items():
-        if name != f"photos/{digest}" or not _SHA256.match(digest):
-            raise InvalidInput(f"{name} in the archive is not named as its content asks", _USE_ANOTHER)
-    return photos
-
-
-def _member(zipped: zipfile.ZipFile, name: str, digest: str) -> bytes:
-    if zipped.getinfo(name).file_size > _LARGEST_MEMBER:
-        raise InvalidInput(f"{name} in the archive is too large", _USE_ANOTHER)
-    try:
-        content = zipped.read(name)
-    except (zipfile.BadZipFile, zlib.error, OSError, EOFError, RuntimeError) as error:
-        raise InvalidInput(f"{name} in the archive is damaged ({error})", _USE_ANOTHER) from error
-    if hashlib.sha256(content).hexdigest() != digest:
-        raise InvalidInput(f"{name} in the archive is damaged: its checksum differs", _USE_ANOTHER)
-    return content
-
-
-def _lines(members: Mapping[str, bytes], name: str) -> list[dict[str, Any]]:
-    content = members.get(f"ledger/{name}.jsonl", b"")
-    return [json.loads(line) for line in content.decode().splitlines()]
-
-
 def _refuse_filled(session: Session) -> None:
     filled = [name for name, row in ROWS.items() if session.execute(select(func.count()).select_from(row)).scalar_one()]
     if filled or session.execute(select(func.count()).select_from(Batch)).scalar_one():
@@ -274,7 +225,7 @@ def _fill(work: Work, incoming: Incoming, records: Mapping[str, list[dict[str, A
         rows += len(values)
     for name in RECORDS:
         if records[name]:
-            connection.execute(insert(Base.metadata.tables[name]), [_typed(name, row) for row in records[name]])
+            connection.execute(insert(Base.metadata.tables[name]), records[name])
     if connection.dialect.name == "postgresql":
         for name in RECORDS:
             if "id" in Base.metadata.tables[name].c:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import astuple, dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -85,12 +86,14 @@ def web_address(text: str) -> str:
     """Return the address of a web server, without the slash at its end.
 
     Raises:
-        InvalidInput: It is none: no http:// or https://, no name, or no port where one is begun.
+        InvalidInput: It is none: no http:// or https://, no name, no port where one is begun, or more than a phone
+            should be sent to, such as a password, a question or blanks.
     """
     plain = text.strip().rstrip("/")
     try:
         parts = urlsplit(plain)
         named = parts.scheme in {"http", "https"} and parts.hostname and (parts.port is None or parts.port > 0)
+        named = named and not re.search(r"[\s@?#\\<>\"]", plain)
     except ValueError:
         named = False
     if not named:

@@ -42,7 +42,7 @@ def test_a_sound_database_is_well(type_in, ask):
     assert ask("verify")["ok"] is True
 
 
-def test_a_count_that_the_history_does_not_add_up_to_is_found(type_in, ask, workshop):
+def test_a_count_that_the_history_does_not_add_up_to_is_found(type_in, ask, workshop, tmp_path):
     with sqlite3.connect(workshop) as connection:
         connection.execute("UPDATE lots SET quantity = quantity + 3")
     connection.close()
@@ -50,6 +50,10 @@ def test_a_count_that_the_history_does_not_add_up_to_is_found(type_in, ask, work
     assert result.exit_code == 1
     assert "problem" in result.stdout
     assert ask("verify", ends=1)["problems"]
+    type_in("archive", str(tmp_path / "backup.zip"))
+    restored = typed("restore", tmp_path / "backup.zip", "--db", tmp_path / "copy.sqlite")
+    assert restored.exit_code == 1
+    assert "its movements add up to" in restored.stderr
 
 
 def test_an_archive_is_proven_without_touching_anything(type_in, tmp_path, own_home):

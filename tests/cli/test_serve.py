@@ -131,7 +131,17 @@ def test_a_name_that_is_no_address_is_bad_input():
 
 
 @pytest.mark.parametrize(
-    "wrong", ["foo", "stash.local:8470", "ftp://stash.local", "http://", "http://a:port", "http://["]
+    "wrong",
+    [
+        "foo",
+        "stash.local:8470",
+        "ftp://stash.local",
+        "http://",
+        "http://a:port",
+        "http://[",
+        "http://a b",
+        "http://u:p@a",
+    ],
 )
 def test_labels_carry_no_address_that_is_none(workshop, wrong):
     answer = CliRunner().invoke(main, ["serve", "--address", wrong, "--db", str(workshop)])

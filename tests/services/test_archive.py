@@ -1,4 +1,5 @@
 import datetime as dt
+import hashlib
 import json
 import zipfile
 
@@ -6,7 +7,7 @@ import pytest
 
 from stash.db.store import open_store
 from stash.errors import Conflict, InvalidInput, NotFound, StorageError
-from stash.services import archive, history, machines
+from stash.services import archive, history, machines, rows
 from stash.services.tables import export
 from stash.services.verify import verify
 from tests.services.workshop import CARB_TURNED, PROJECT
@@ -99,6 +100,55 @@ def test_an_archive_that_lacks_a_member_or_is_of_another_format_is_refused(worke
             new.writestr("manifest.json", json.dumps({**manifest, **change}))
         with pytest.raises(InvalidInput, match=said):
             archive.restore(other, tmp_path / "bad.zip")
+    other.close()
+
+
+def forged(source, target, change):
+    """Write an archive whose checksums are right for what was changed in it."""
+    with zipfile.ZipFile(source) as old:
+        manifest = json.loads(old.read("manifest.json"))
+        members = {name: old.read(name) for name in manifest["members"]}
+    members |= change
+    members = {name: content for name, content in members.items() if content is not None}
+    manifest["members"] = {name: hashlib.sha256(content).hexdigest() for name, content in members.items()}
+    with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as new:
+        for name, content in {"manifest.json": json.dumps(manifest).encode(), **members}.items():
+            new.writestr(name, content)
+
+
+def test_an_archive_that_was_tampered_with_is_refused_by_the_name_of_the_member(worked_in, tmp_path):
+    archive.archive(worked_in, tmp_path / "all.zip", now=NOW)
+    other = open_store(str(tmp_path / "other.sqlite"))
+    with zipfile.ZipFile(tmp_path / "all.zip") as old:
+        moment = old.read("ledger/batches.jsonl").replace(b'"at": "', b'"at": "not ')
+    for change, said in (
+        ({"ledger/movements.jsonl": None}, r"lacks ledger/movements\.jsonl"),
+        ({"ledger/batches.jsonl": b"no row\n"}, r"ledger/batches\.jsonl .* line 1"),
+        ({"ledger/batches.jsonl": b"[1]\n"}, r"ledger/batches\.jsonl .*not a row"),
+        ({"ledger/batches.jsonl": moment}, r"ledger/batches\.jsonl .* line 1"),
+        ({"ledger/batches.jsonl": b"\xff\n"}, r"ledger/batches\.jsonl .* line 1"),
+        ({"photos/../../x": b"x"}, r"photos/\.\./\.\./x"),
+        ({"../x": b"x"}, r"\.\./x in the archive is nothing"),
+        ({"ledger/events.jsonl": b" " * 40_000_000}, r"ledger/events\.jsonl .* too much"),
+    ):
+        forged(tmp_path / "all.zip", tmp_path / "bad.zip", change)
+        with pytest.raises(InvalidInput, match=said):
+            archive.restore(other, tmp_path / "bad.zip")
+    with zipfile.ZipFile(tmp_path / "all.zip", "a") as more:
+        more.writestr("extra.txt", "x")
+    with pytest.raises(InvalidInput, match=r"extra\.txt in the archive is not in its manifest"):
+        archive.restore(other, tmp_path / "all.zip")
+    assert export(other)["lots"] == []
+    other.close()
+
+
+def test_line_ends_of_other_scripts_in_a_text_come_back_as_they_were(worked_in, tmp_path):
+    cells = {"note": "one\u2028two\x85three"}
+    rows.save_row(worked_in, "makers", cells, {"key": "fen"}, None, who="Ann\u2028Bea")
+    archive.archive(worked_in, tmp_path / "all.zip", now=NOW)
+    other = open_store(str(tmp_path / "other.sqlite"))
+    archive.restore(other, tmp_path / "all.zip")
+    assert export(other) == export(worked_in)
     other.close()
 
 
