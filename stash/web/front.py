@@ -11,8 +11,9 @@ import gc
 import logging
 import signal
 import socket
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +22,7 @@ from hypercorn.config import Config
 from hypercorn.middleware import AsyncioWSGIMiddleware
 
 from stash.web.app import UPLOAD_BYTES
+from stash.web.headers import HEADERS
 
 SMALL_BYTES = 256 * 1024
 """What any number of requests may send at once; of larger ones few are read together, so that they fit in memory, and
@@ -59,7 +61,7 @@ class Gate:
     def __init__(
         self, app: Any, *, largest: int = UPLOAD_BYTES, reading_s: float = READING_S, silence_s: float = SILENCE_S
     ) -> None:
-        self._app = AsyncioWSGIMiddleware(app, largest)
+        self._app = AsyncioWSGIMiddleware(partial(_told, app), largest)
         self._largest = largest
         self._reading_s = reading_s
         self._silence_s = silence_s
@@ -199,6 +201,17 @@ async def _not_http(scope: Scope, receive: Receive, send: Send) -> None:
             return
 
 
+def _told(app: Any, environ: dict[str, Any], start: Any) -> Iterator[bytes]:
+    """Answer in one piece at least: the server begins an answer with its first, and a HEAD or a 304 would have none."""
+    pieces = app(environ, start)
+    try:
+        yield b""
+        yield from pieces
+    finally:
+        if hasattr(pieces, "close"):
+            pieces.close()
+
+
 def _once(body: bytes) -> Receive:
     async def receive() -> dict[str, Any]:
         return {"type": "http.request", "body": body, "more_body": False}
@@ -207,6 +220,7 @@ def _once(body: bytes) -> Receive:
 
 
 async def _answer(send: Send, status: int, said: str) -> None:
-    headers = [(b"content-type", b"text/plain; charset=utf-8"), (b"connection", b"close")]
+    told = {"Content-Type": "text/plain; charset=utf-8", "Connection": "close", **HEADERS}
+    headers = [(name.lower().encode(), value.encode()) for name, value in told.items()]
     await send({"type": "http.response.start", "status": status, "headers": headers})
     await send({"type": "http.response.body", "body": said.encode() + b"\n", "more_body": False})

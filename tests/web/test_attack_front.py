@@ -75,11 +75,31 @@ def test_many_slow_requests_hold_up_nobody_and_are_hung_up_on(app):
         assert asked(port) == 200
 
 
+def test_an_answer_without_a_body_comes_with_its_headers(app):
+    with serving(app) as port:
+        connection = HTTPConnection("127.0.0.1", port, timeout=PATIENCE_S)
+        connection.request("GET", "/static/stash.css")
+        whole = connection.getresponse()
+        assert whole.read()
+        for method, headers, status in (
+            ("HEAD", {}, 200),
+            ("GET", {"If-None-Match": str(whole.getheader("ETag"))}, 304),
+            ("OPTIONS", {}, 200),
+        ):
+            connection.request(method, "/static/stash.css", headers=headers)
+            answer = connection.getresponse()
+            assert (answer.status, answer.read()) == (status, b"")
+            assert answer.getheader("X-Content-Type-Options") == "nosniff"
+        connection.close()
+
+
 def test_a_body_that_falls_silent_is_hung_up_on(app):
     with serving(app, silence_s=0.5) as port:
         connection = opened(port)
         connection.sendall(b"POST /machines/ HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: 9999\r\n\r\nsome")
-        assert everything(connection).startswith(b"HTTP/1.1 408")
+        said = everything(connection)
+        assert said.startswith(b"HTTP/1.1 408")
+        assert b"nosniff" in said
         connection.close()
 
 
