@@ -34,7 +34,8 @@ _ORDINARY = {
     ),
 }
 _SERVER_FAULT = 500
-_KEPT_BACK = frozenset({"csrf_token", "password", "version"})
+_KEPT_BACK = frozenset({"csrf_token", "password", "old", "again", "version"})
+"""Fields that are not shown again: seals, what only the form needs, and every field of a password."""
 
 
 def explain(app: Flask) -> None:

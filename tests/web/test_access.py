@@ -197,6 +197,13 @@ def test_everybody_keeps_their_own_password(locked):
     assert visitor.client.get("/").status_code == 302
 
 
+def test_a_password_form_that_is_refused_shows_no_password(locked):
+    sent = {"old": "first-of-three", "password": "second-of-three", "again": "third-of-three"}
+    answer = came_in(locked, "helper").client.post("/accounts/own/password", data=sent)
+    assert answer.status_code == 400
+    assert "of-three" not in answer.text
+
+
 def test_without_accounts_ones_own_page_leads_to_all(app):
     assert "Nobody has an account" in Visitor(app.test_client()).open("/accounts/own").text
 
