@@ -11,14 +11,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from sqlalchemy import select
+from sqlalchemy.orm import Session
 
-from stash.db.models import Lot, Place
+from stash.db.models import Lot, Movement, Place
 from stash.db.store import Store
 from stash.db.unit import Work
 from stash.errors import Conflict, InvalidInput, NotFound
 from stash.kernel.codes import grouped, require_code
-from stash.kernel.ends import outside_end, place_end
+from stash.kernel.ends import End, outside_end, parse_end, place_end
 from stash.services.handling import Done, done, lot_row, place_name, whole_number
+from stash.services.loans import on_loan
 from stash.services.reservations import promised
 from stash.services.titles import counted
 
@@ -60,7 +62,8 @@ def count(store: Store, code: str, found: Found, *, who: str, on: dt.date) -> Do
         difference = _enter(work, lot, found, on)
         told = "as expected" if not difference else f"{abs(difference)} {'more' if difference > 0 else 'fewer'}"
         about = "about " if found.about else ""
-        return done(work, f"{grouped(lot.code)} counted: {about}{found.quantity}, {told}.{_short(work, lot)}")
+        more = _short(work, lot) + _perhaps_back(work.session, lot, difference)
+        return done(work, f"{grouped(lot.code)} counted: {about}{found.quantity}, {told}.{more}")
 
     return store.write(who, "counted", act)
 
@@ -95,8 +98,9 @@ def count_place(store: Store, place: str, found: Mapping[str, Found], *, who: st
                     "Move it here if it shall stay, or put it back where it belongs, then count again.",
                 )
             expected.discard(lot.code)
-            differences += bool(_enter(work, lot, each, on))
-            short += _short(work, lot)
+            difference = _enter(work, lot, each, on)
+            differences += bool(difference)
+            short += _short(work, lot) + _perhaps_back(work.session, lot, difference)
         told = "all as expected" if not differences else f"{differences} differ"
         if expected:
             short += f" {len(expected)} not counted yet, so the bin keeps its old date."
@@ -122,6 +126,7 @@ def misfiled(store: Store, place: str, code: str, *, who: str, stays: bool, quan
 
     Raises:
         InvalidInput: It is noted here already, or has no place to go back to.
+        Conflict: It is noted as fitted to a machine, or is in another lot now; booking it here would make two of it.
     """
 
     def act(work: Work) -> Done:
@@ -129,7 +134,7 @@ def misfiled(store: Store, place: str, code: str, *, who: str, stays: bool, quan
         here, home = place_end(row.code), place_end(lot.place)
         if not lot.quantity:
             lot.quantity, lot.about = whole_number(quantity), None
-            work.move([(lot.code, lot.quantity, outside_end("found"), here)])
+            work.move(_turned_up(work.session, lot, here))
         elif here != home:
             work.move([(lot.code, lot.quantity, home, here)])
         else:
@@ -172,10 +177,41 @@ def _enter(work: Work, lot: Lot, found: Found, on: dt.date) -> int:
     return difference
 
 
+def _turned_up(session: Session, lot: Lot, here: End) -> list[tuple[str, int, End, End]]:
+    """Movements for parts of which none was noted any more: back from loan as many as are lent, found the rest.
+
+    Raises:
+        Conflict: They are noted as fitted to a machine, or went into another lot.
+    """
+    last = session.scalars(select(Movement).where(Movement.lot == lot.code).order_by(Movement.id.desc())).first()
+    there = parse_end(last.target) if last else here
+    left = select(Movement.id).where(Movement.source == str(there), Movement.id > (last.id if last else 0))
+    if there.type == "machine" and session.scalars(left).first() is None:
+        raise Conflict(
+            f"{grouped(lot.code)} is noted as fitted to machine {grouped(there.name)}, {there.position}",
+            "If it came off, take it off there: that gives it a code of its own.",
+        )
+    if there.type == "lot":
+        raise Conflict(
+            f"{grouped(lot.code)} was put together with {grouped(there.name)}",
+            "Look that one up instead, or split it if these are to keep a label of their own.",
+        )
+    back = min(lot.quantity, on_loan(session, lot.code).get(lot.code, 0))
+    ways = (("lent", back), ("found", lot.quantity - back))
+    return [(lot.code, count, outside_end(way), here) for way, count in ways if count]
+
+
 def _short(work: Work, lot: Lot) -> str:
     """Tell whom a lot that is gone was promised to; a count is a fact and is entered all the same."""
     names = sorted({build.name for build, _ in promised(work.session, lot.code)}) if not lot.quantity else []
     return f" {grouped(lot.code)} was promised to {', '.join(names)}." if names else ""
+
+
+def _perhaps_back(session: Session, lot: Lot, difference: int) -> str:
+    """Tell that what was found may have come back from loan, which nobody entered."""
+    out = on_loan(session, lot.code).get(lot.code, 0) if difference > 0 else 0
+    lent = f"{out} of {grouped(lot.code)} {'is' if out == 1 else 'are'} lent"
+    return f" {lent}: if that came back, undo this and enter it as back from loan." if out else ""
 
 
 def _place(work: Work, code: str) -> Place:

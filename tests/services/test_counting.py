@@ -4,11 +4,12 @@ from types import SimpleNamespace
 import pytest
 
 from stash.errors import Conflict, InvalidInput, NotFound
-from stash.services import count_plan, counting, history, lots
+from stash.services import count_plan, counting, history, lots, machines
 from stash.services.counting import Found
+from stash.services.loans import loans
 from stash.services.titles import how_many
 from stash.services.verify import verify
-from tests.services.workshop import BIN_A, BIN_B, BOOTS, CARB_TURNED, CARBS, CLIPS, MYSTERY, SHELF
+from tests.services.workshop import BIN_A, BIN_B, BOOTS, CARB_TURNED, CARBS, CLIPS, MYSTERY, PROJECT, SHELF
 
 TODAY = dt.date(1980, 5, 1)
 
@@ -124,6 +125,33 @@ def test_a_lot_given_up_for_lost_turns_up_in_another_bin(workshop):
     lot = workshop.stock().lots[BOOTS]
     assert (lot.place, lot.quantity) == (BIN_B, 2)
     assert verify(workshop).ok
+
+
+def test_a_lent_lot_that_turns_up_in_a_bin_is_back_from_loan(workshop):
+    lots.let_go(workshop, BOOTS, 2, "lent", who="Ann")
+    counting.misfiled(workshop, BIN_A, BOOTS, who="Ann", stays=True, quantity=3)
+    assert workshop.stock().lots[BOOTS].quantity == 3
+    assert not loans(workshop)
+    lots.let_go(workshop, BOOTS, 1, "lent", who="Ann")
+    assert "1 of" in (said := counting.count(workshop, BOOTS, Found(3), who="Ann", on=TODAY).said)
+    assert "back from loan" in said
+    assert verify(workshop).ok
+
+
+def test_a_lot_that_went_into_another_is_not_found_a_second_time(workshop):
+    (part,) = lots.split(workshop, CARBS, 1, who="Ann").codes
+    lots.merge(workshop, CARBS, [part], who="Ann")
+    with pytest.raises(Conflict, match="put together with"):
+        counting.misfiled(workshop, BIN_B, part, who="Ann", stays=True)
+
+
+def test_a_fitted_part_is_not_found_a_second_time_by_its_label(workshop):
+    machines.fit(workshop, PROJECT, "carburettor", CARB_TURNED, who="Ann")
+    with pytest.raises(Conflict, match="fitted to machine"):
+        counting.misfiled(workshop, BIN_A, CARB_TURNED, who="Ann", stays=True)
+    machines.take_off(workshop, PROJECT, "carburettor", who="Ann")
+    counting.misfiled(workshop, BIN_A, CARB_TURNED, who="Ann", stays=True)
+    assert workshop.stock().lots[CARB_TURNED].quantity == 1
 
 
 def test_a_lot_that_was_never_put_away_has_no_home_to_go_to(workshop):
