@@ -111,7 +111,7 @@ def edit(key: str) -> Response | tuple[str, int]:
         form,
         act,
         lambda shown: render_template(
-            "form.html", form=shown, title=title, back=home, trail=row.cells["name"], now=row.cells
+            "form.html", form=shown, title=title, back=home, trail=row.cells["name"], row=True
         ),
     )
 

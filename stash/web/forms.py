@@ -118,6 +118,11 @@ class Field:
         return COLUMN_HINTS.get(self.name, "") or HINTS.get(self.column.cell, "")
 
     @property
+    def text(self) -> str:
+        """What stands in it, as people read it."""
+        return dict(self.options).get(self.value, self.value)
+
+    @property
     def stray(self) -> bool:
         """Whether what was typed is not among the options, and must be offered all the same."""
         return bool(self.value) and self.value not in {value for value, _ in self.options}
@@ -134,6 +139,7 @@ class Form:
         hidden: Values sent along.
         danger: The button cannot simply be taken back.
         conflict: What stood in the way.
+        stands: What stands in the database where a person typed something else: names of fields and their texts.
     """
 
     fields: tuple[Field, ...]
@@ -142,6 +148,7 @@ class Form:
     hidden: Mapping[str, str] = field(default_factory=dict)
     danger: bool = False
     conflict: str = ""
+    stands: tuple[tuple[str, str], ...] = ()
     table: str = "form"
 
     @property
@@ -214,7 +221,12 @@ def answered(
     except NotFound as error:
         return show(sent.told(InvalidInput(error.message, error.hint))), 400
     except Conflict as error:  # what is hidden, such as the version, is made anew: the person has now seen the change
-        return show(replace(sent, conflict=told_in_words(error), hidden=form.hidden)), 409
+        stands = tuple(
+            (now.title, now.text)
+            for now, typed in zip(form.fields, sent.fields, strict=True)
+            if now.value != typed.value
+        )
+        return show(replace(sent, conflict=told_in_words(error), stands=stands, hidden=form.hidden)), 409
     if said:
         flash(said)
     return redirect(onward, 303)

@@ -154,7 +154,7 @@ def edit(code: str) -> Response | tuple[str, int]:
         form,
         act,
         lambda shown: render_template(
-            "form.html", form=shown, title=title, back=home, trail=grouped(lot.code), now=row.cells
+            "form.html", form=shown, title=title, back=home, trail=grouped(lot.code), row=True
         ),
     )
 

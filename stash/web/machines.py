@@ -138,6 +138,6 @@ def edit(code: str) -> Response | tuple[str, int]:
         form,
         act,
         lambda shown: render_template(
-            "form.html", form=shown, title=title, back=home, trail=grouped(machine.code), now=row.cells
+            "form.html", form=shown, title=title, back=home, trail=grouped(machine.code), row=True
         ),
     )

@@ -115,7 +115,7 @@ def edit(code: str) -> Response | tuple[str, int]:
         form,
         act,
         lambda shown: render_template(
-            "form.html", form=shown, title=f"Edit {place.name}", back=home, trail=grouped(place.code), now=row.cells
+            "form.html", form=shown, title=f"Edit {place.name}", back=home, trail=grouped(place.code), row=True
         ),
     )
 

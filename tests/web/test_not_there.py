@@ -75,8 +75,10 @@ def test_a_machine_is_changed_under_ones_eyes(visitor, shop):
     answer = visitor.client.post(f"/machines/{PROJECT}/edit", data={**fields, "note": "mine"})
     body = answer.get_data(as_text=True)
     assert answer.status_code == 409
-    assert "As it stands now" in body
-    assert "No 5" in body
+    differs = body[body.index("Where yours differs") : body.index('<form class="form')]
+    assert "No 5" in differs
+    assert "nothing" in differs
+    assert "model" not in differs
     assert "mine" in body
 
 
