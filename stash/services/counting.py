@@ -101,7 +101,7 @@ def count_place(store: Store, place: str, found: Mapping[str, Found], *, who: st
             difference = _enter(work, lot, each, on)
             differences += bool(difference)
             short += _short(work, lot) + _perhaps_back(work.session, lot, difference)
-        told = "all as expected" if not differences else f"{differences} differ"
+        told = f"{differences} not as expected" if differences else "all as expected"
         if expected:
             short += f" {len(expected)} not counted yet, so the bin keeps its old date."
         else:

@@ -22,6 +22,7 @@ from stash.kernel.tables import TABLE_BY_NAME
 from stash.ledger.balance import Entry
 from stash.ledger.undo import RowChange, RowKey, plan_undo
 from stash.services.handling import Done
+from stash.services.in_the_way import in_the_way
 from stash.services.photo_rows import refuse_photographed
 from stash.services.reservations import refuse_taken_back
 
@@ -129,7 +130,8 @@ def undo(store: Store, batch: int, *, who: str) -> Done:
         )
         if plan.blocked:
             raise Conflict(
-                f"Entry {batch} can't be undone: {_in_the_way(session, batch, plan.blocked)}", "Undo that first."
+                f"Entry {batch} can't be undone: {in_the_way(session, batch, plan.blocked)}",
+                "Undo that first, the newest before the older.",
             )
         work.move([(entry.lot, entry.quantity, entry.source, entry.target) for entry in plan.entries])
         _put_rows(work, plan.rows, rows)
@@ -278,25 +280,3 @@ def _values(table: str, cells: Mapping[str, Any]) -> dict[str, Any]:
             raise Conflict(f"{table} {column.name} held {text!r}, which is no longer allowed", "Mend it by hand.")
         values[column.name] = value
     return values
-
-
-def _in_the_way(session: Session, batch: int, blocked: Iterable[RowKey]) -> str:
-    said: list[str] = []
-    for table, identity in blocked:
-        later = (
-            session.execute(
-                select(Batch)
-                .join(Change, Change.batch == Batch.id)
-                .where(Change.table == table, Change.identity == identity, Batch.id > batch)
-                .order_by(Batch.id.desc())
-            )
-            .scalars()
-            .first()
-        )
-        name = identity.replace(SEPARATOR, " ")
-        said.append(
-            f"{table} {name} was changed by entry {later.id} ({later.who}: {later.why})"
-            if later
-            else f"{table} {name} changed"
-        )
-    return "; ".join(said)

@@ -34,8 +34,8 @@ _ORDINARY = {
     ),
 }
 _SERVER_FAULT = 500
-_KEPT_BACK = frozenset({"csrf_token", "password", "old", "again", "version"})
-"""Fields that are not shown again: seals, what only the form needs, and every field of a password."""
+_KEPT_BACK = frozenset({"csrf_token", "password", "old", "again", "version", "then", "do"})
+"""Fields that are not shown again: seals, what only the page needs, and every field of a password."""
 
 
 def explain(app: Flask) -> None:

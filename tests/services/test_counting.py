@@ -64,7 +64,7 @@ def test_the_bin_that_waits_longest_comes_first(workshop):
 
 
 def test_a_bin_is_counted_in_one_go(workshop):
-    assert "1 differ" in count_bin(workshop, BIN_A, {CARBS: 2, CARB_TURNED: 1}).said
+    assert "1 not as expected" in count_bin(workshop, BIN_A, {CARBS: 2, CARB_TURNED: 1}).said
     assert workshop.stock().lots[CARBS].quantity == 2
     assert verify(workshop).ok
 

@@ -1,5 +1,6 @@
 """Before and after an act a person sees what belongs together, what is promised, and what is lent."""
 
+from stash.kernel.codes import grouped
 from stash.services import history, rows
 from tests.services.workshop import BIN_A, BIN_B, CARB_TURNED, CLIPS, DONOR, RUNNER
 
@@ -65,7 +66,7 @@ def test_a_refused_undo_says_what_stands_in_the_way_and_how_to_go_on(visitor, sh
     visitor.send(f"/lots/{CLIPS}/move", place=BIN_A)
     page = visitor.send(f"/ledger/{first}/undo", open_at=f"/ledger/?lot={CLIPS}")
     assert page.status == 409
-    assert f"lots {CLIPS} was changed by entry {first + 1} (owner: moved)" in page.text
+    assert f"lot {grouped(CLIPS)} was changed by entry {first + 1} (owner: moved)" in page.text
     assert "Undo that first" in page.text
     visitor.send(f"/ledger/{first + 1}/undo", open_at=f"/ledger/?lot={CLIPS}")
     assert "Undone: sold" in visitor.send(f"/ledger/{first}/undo", open_at=f"/ledger/?lot={CLIPS}").text
