@@ -37,6 +37,7 @@ from stash.services.handling import (
 )
 from stash.services.matched import after
 from stash.services.reservations import refuse_promised
+from stash.services.titles import counted
 
 
 def fit(
@@ -152,7 +153,7 @@ def strip(store: Store, machine: str, places: Mapping[str, Off], *, who: str) ->
             state_at(work.session, owner, name) == "missing" for name in catalogue.positions[owner.model]
         ):
             owner.state = "stripped"
-        told = f"{len(lots)} parts off {grouped(owner.code)}.{after(work.session, catalogue, _lying(*lots))}"
+        told = f"{counted(len(lots), 'part')} off {grouped(owner.code)}.{after(work.session, catalogue, _lying(*lots))}"
         return done(work, told, *(lot.code for lot in lots))
 
     return store.write(who, "stripped", act)
@@ -252,7 +253,7 @@ def put_back(store: Store, machine: str, *, who: str, place: str = "", anyway: b
                 f"None of the removed originals of {grouped(owner.code)} is in the stash",
                 "They may have been sold or fitted elsewhere; its history tells.",
             )
-        return done(work, f"{back} originals back on {grouped(owner.code)}.", *codes)
+        return done(work, f"{counted(back, 'original')} back on {grouped(owner.code)}.", *codes)
 
     return store.write(who, "put back as it was", act)
 

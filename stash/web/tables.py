@@ -15,6 +15,7 @@ from stash.errors import InvalidInput
 from stash.kernel.tables import TABLES
 from stash.services import archive as archives
 from stash.services import page_rows, tables
+from stash.services.titles import counted
 from stash.web import uploads
 from stash.web.access import who
 from stash.web.shop import store
@@ -63,7 +64,7 @@ def load() -> Response | tuple[str, int]:
         return render_template("tables/report.html", name=name, report=report, ticket="", shown=shown), 400
     added = sum(counts.added for counts in report.tables.values())
     changed = sum(counts.changed for counts in report.tables.values())
-    flash(f"{name} is in: {added} rows added, {changed} changed. The ledger can take it back.")
+    flash(f"{name} is in: {counted(added, 'row')} added, {changed} changed. The ledger can take it back.")
     return redirect("/", 303)
 
 

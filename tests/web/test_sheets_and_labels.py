@@ -26,7 +26,7 @@ def test_a_sheet_is_looked_at_first_and_then_taken_in(visitor, shop):
     assert "Nothing is written yet" in page.text
     assert "tan" not in shop.catalogue().maker
     page = Page(visitor.client.post("/sheets/load", data=page.fields(), follow_redirects=True))
-    assert "1 rows added" in page.text
+    assert "1 row added" in page.text
     assert shop.catalogue().maker["tan"].name == "Tansy"
 
 
