@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import Flask, Response
+from flask import Flask, Response, request
 
 POLICY = (
     "default-src 'none'; "
@@ -29,6 +29,11 @@ HEADERS = {
 }
 
 
+_OURS = "private, no-cache"
+_FOR_GOOD = "public, max-age=31536000, immutable"
+"""What stands at an address that changes with it. Source: RFC 9111, and RFC 8246 for immutable."""
+
+
 def harden(app: Flask) -> None:
     """Put the headers on every answer, and let no shared cache keep a page of the workshop."""
 
@@ -36,5 +41,9 @@ def harden(app: Flask) -> None:
     def _headers(response: Response) -> Response:
         for name, value in HEADERS.items():
             response.headers.setdefault(name, value)
-        response.headers.setdefault("Cache-Control", "private, no-cache")
+        said = response.headers.get("Cache-Control", "no-cache")
+        if request.endpoint == "static" and request.args.get("v") and response.status_code in {200, 304}:
+            response.headers["Cache-Control"] = _FOR_GOOD
+        elif said == "no-cache":  # also what is sent as a file says by itself: an export, an archive
+            response.headers["Cache-Control"] = _OURS
         return response

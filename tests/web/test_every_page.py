@@ -148,6 +148,19 @@ def test_the_headers_forbid_what_no_page_needs(visitor):
         assert headers["X-Frame-Options"] == "DENY"
 
 
+@pytest.mark.parametrize(
+    "address", ["/", "/sheets/stash.xlsx", "/sheets/archive.zip", "/sheets/lists/parts/file?as=.csv", "/nowhere"]
+)
+def test_nothing_of_the_stash_is_taken_from_a_cache(visitor, address):
+    answer = visitor.client.get(address, buffered=True)
+    assert answer.headers["Cache-Control"] == "private, no-cache"
+
+
+def test_only_what_changes_its_address_with_its_contents_is_kept_for_good(visitor):
+    assert "max-age=31536000" in visitor.client.get("/static/stash.css?v=1", buffered=True).headers["Cache-Control"]
+    assert visitor.client.get("/static/stash.css", buffered=True).headers["Cache-Control"] == "private, no-cache"
+
+
 def test_the_cookie_is_kept_from_scripts_and_other_sites(visitor):
     cookie = visitor.open("/machines/add").headers["Set-Cookie"]
     assert "HttpOnly" in cookie
