@@ -166,7 +166,8 @@ def _say(store: Store, how: Serving, addresses: list[str], authority: bytes) -> 
     click.echo(f"Open {addresses[0]} in a browser. Ctrl-C stops it.")
     if how.lan:
         click.echo(f"\nOn a phone in the same network: {addresses[1]}\n{qr_text(addresses[1])}")
-        say_labels(store, [*addresses, how.address] if how.address else addresses)
+        if not how.address:  # labels carry that one, and whoever named it knows that it leads here
+            say_labels(store, addresses)
         if not how.tls:
             click.echo("Passwords travel as the network carries them: use it at home, or add --tls.")
     if authority:
