@@ -86,7 +86,16 @@ def move(
     return store.write(who, "moved", act)
 
 
-def split(store: Store, code: str, quantity: int, *, who: str, place: str | None = None, anyway: bool = False) -> Done:
+def split(
+    store: Store,
+    code: str,
+    quantity: int,
+    *,
+    who: str,
+    place: str | None = None,
+    anyway: bool = False,
+    version: int | None = None,
+) -> Done:
     """Make some of a lot a lot of their own.
 
     Args:
@@ -96,18 +105,23 @@ def split(store: Store, code: str, quantity: int, *, who: str, place: str | None
         who: Who does it.
         place: The new lot's place; None for the same.
         anyway: Part them although too few stay for the builds they are promised to.
+        version: The version the form was made from; a form sent twice then parts them once.
     """
     catalogue = store.catalogue()
 
     def act(work: Work) -> Done:
-        lot = lot_row(work.session, code)
+        lot = lot_row(work.session, code, version)
         if whole_number(quantity, lot.quantity) == lot.quantity:
             raise InvalidInput("Nothing would stay in the old lot", "Give fewer, or move the whole lot.")
         refuse_promised(work.session, catalogue, lot, quantity, anyway=anyway)
         target = lot.place if place is None else place_code(work.session, place)
         part = _split_off(work, lot, quantity, target)
         apart = after(work.session, catalogue, [(part.code, place_end(target))])
-        return done(work, f"{quantity} of {grouped(lot.code)} are now {grouped(part.code)}.{apart}", part.code)
+        return done(
+            work,
+            f"{quantity} of {grouped(lot.code)} {'is' if quantity == 1 else 'are'} now {grouped(part.code)}.{apart}",
+            part.code,
+        )
 
     return store.write(who, "split", act)
 
@@ -177,17 +191,17 @@ def let_go(
     return store.write(who, f"{LEAVES[how]}{TO}{to.strip()}" if to.strip() else LEAVES[how], act)
 
 
-def add_more(store: Store, code: str, quantity: int, how: str, *, who: str) -> Done:
+def add_more(store: Store, code: str, quantity: int, how: str, *, who: str, version: int | None = None) -> Done:
     """Put more parts into a lot: received, found, or back from loan.
 
     Raises:
-        Conflict: More come back than were lent.
+        Conflict: More come back than were lent, or the lot was changed since it had ``version``.
     """
     if how not in COMES:
         raise InvalidInput(f"{how!r} is no way parts come in", "Use one of: " + ", ".join(COMES) + ".")
 
     def act(work: Work) -> Done:
-        lot = lot_row(work.session, code)
+        lot = lot_row(work.session, code, version)
         count = whole_number(quantity)
         if how == "lent" and count > (out := on_loan(work.session, lot.code).get(lot.code, 0)):
             raise Conflict(f"Only {out} of {grouped(lot.code)} are lent, not {count}", "Enter the rest as found.")

@@ -58,7 +58,8 @@ def split(code: str) -> Response | tuple[str, int]:
     """Make some of a lot a lot of their own."""
     lot = _lot(code)
     fields = (quantity_field(hint=f"Of {lot.quantity}"), place_field("place", "to", lot.place))
-    form = Form((*fields, *_anyway(lot, "Part them although they are promised to a build")), submit="Split it")
+    promised = _anyway(lot, "Part them although they are promised to a build")
+    form = Form((*fields, *promised), submit="Split it", hidden=_hidden(lot))
 
     def act(sent: Form) -> Done:
         cells = sent.read()
@@ -69,6 +70,7 @@ def split(code: str) -> Response | tuple[str, int]:
             who=who(),
             place=str(cells["place"] or ""),
             anyway=bool(cells.get("anyway")),
+            version=_version(sent),
         )
 
     return _acted(lot, "Split", form, act)
@@ -102,11 +104,12 @@ def more(code: str) -> Response | tuple[str, int]:
         request.values.get("how", "received"),
         options=list(lots.COMES.items()),
     )
-    form = Form((quantity_field(), how), submit="Put them in")
+    form = Form((quantity_field(), how), submit="Put them in", hidden=_hidden(lot))
 
     def act(sent: Form) -> Done:
         cells = sent.read()
-        return lots.add_more(store(), lot.code, int(str(cells["quantity"])), str(cells["how"]), who=who())
+        count = int(str(cells["quantity"]))
+        return lots.add_more(store(), lot.code, count, str(cells["how"]), who=who(), version=_version(sent))
 
     return _acted(lot, "Put more in", form, act)
 

@@ -92,6 +92,22 @@ def test_more_come_in_and_some_go(visitor, shop):
     assert lots(shop)[BOOTS].quantity == 5
 
 
+@pytest.mark.parametrize(
+    ("act", "typed", "left"),
+    [
+        ("more", {"quantity": "1", "how": "found"}, 4),
+        ("split", {"quantity": "1"}, 2),
+        ("let-go", {"quantity": "1", "how": "sold"}, 2),
+    ],
+)
+def test_a_form_that_comes_twice_acts_once(visitor, shop, act, typed, left):
+    address = f"/lots/{CARBS}/{act}"
+    sent = {**visitor.open(address).fields(), **typed}
+    answers = [visitor.client.post(address, data=sent).status_code for _ in range(2)]
+    assert answers == [303, 409]
+    assert shop.stock().lots[CARBS].quantity == left
+
+
 def test_a_promised_lot_is_let_go_only_on_purpose(visitor, shop):
     page = visitor.send(f"/lots/{CARB_TURNED}/let-go", quantity="1", how="sold")
     assert page.status == 409
