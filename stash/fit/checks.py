@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from stash.fit.catalogue import Catalogue
-from stash.fit.claims import Part
+from stash.fit.claims import Part, part_of_fitted
 from stash.fit.companions import NO_SHELF, Shelf
 from stash.fit.facts import Fitted, Machine
 from stash.fit.intervals import Outcome
@@ -83,11 +83,7 @@ def is_changed(catalogue: Catalogue, machine: Machine, position: str) -> bool:
 
 def fitted_part(catalogue: Catalogue, machine: Machine, position: str) -> Part:
     """Return the part fitted at a position, its own measures laid over its design's."""
-    fitted = machine.fitted[position]
-    design = catalogue.design.get(fitted.design)
-    values = {**(design.values if design else {}), **fitted.values}
-    kind = catalogue.positions[machine.model][position].kind
-    return Part(kind, fitted.design, values=values, own=frozenset(fitted.values))
+    return part_of_fitted(catalogue, catalogue.positions[machine.model][position].kind, machine.fitted[position])
 
 
 def _not_there(catalogue: Catalogue, position: str, kind: str, fitted: Fitted) -> CheckFinding:

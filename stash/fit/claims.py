@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from stash.fit.catalogue import Catalogue
-from stash.fit.facts import NO_VALUES, Design, Lot, Machine, Model, Rule
+from stash.fit.facts import NO_VALUES, Design, Fitted, Lot, Machine, Model, Rule
 from stash.fit.intervals import Interval, Known
 from stash.fit.scopes import Scope, rule_scope
 from stash.kernel.tables import EVIDENCE
@@ -53,6 +53,13 @@ def part_of_lot(catalogue: Catalogue, lot: Lot) -> Part:
     design = catalogue.design.get(lot.design)
     values = {**(design.values if design else NO_VALUES), **lot.values}
     return Part(lot.kind, lot.design, lot.code, values, frozenset(lot.values))
+
+
+def part_of_fitted(catalogue: Catalogue, kind: str, fitted: Fitted) -> Part:
+    """Return the part a machine carries at a position of a kind, its own measures laid over its design's."""
+    design = catalogue.design.get(fitted.design)
+    values = {**(design.values if design else NO_VALUES), **fitted.values}
+    return Part(kind, fitted.design, values=values, own=frozenset(fitted.values))
 
 
 @dataclass(frozen=True, slots=True)

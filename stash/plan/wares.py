@@ -10,7 +10,7 @@ from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass
 
 from stash.fit.catalogue import Catalogue
-from stash.fit.claims import Part, part_of_design
+from stash.fit.claims import Part, part_of_design, part_of_fitted
 from stash.fit.facts import Fitted, Lot, Machine
 from stash.fit.mates import stock_designs
 from stash.plan.facts import Stock
@@ -156,7 +156,7 @@ def _from_donor(catalogue: Catalogue, donor: Machine, allowed: Allowed) -> Itera
         condition = row.condition or "unknown"
         if condition_refusal(catalogue.kind.get(position.kind), condition, "", work=allowed.work):
             continue
-        part = Part(design.kind, design.key, "", {**design.values, **row.values}, frozenset(row.values))
+        part = part_of_fitted(catalogue, design.kind, row)
         points = CONDITION_POINTS[condition]
         yield part, Tier(points, condition, (), donor.code, position.name, assumed, quantity=position.quantity)
 

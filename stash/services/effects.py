@@ -7,8 +7,9 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 from stash.fit.catalogue import Catalogue
+from stash.fit.checks import fitted_part
 from stash.fit.claims import Part, part_of_lot
-from stash.fit.facts import Fitted, Machine
+from stash.fit.facts import Machine
 from stash.fit.outright import Cells
 from stash.fit.table import VerdictTable
 from stash.kernel.tables import VERDICTS
@@ -163,8 +164,8 @@ _Loose = tuple[Part, tuple[str, ...]]
 def _loose_parts(catalogue: Catalogue, stock: Stock, kinds: AbstractSet[str]) -> Mapping[str, Sequence[_Loose]]:
     """``{kind: (part, codes of the lots that are such parts)}`` for some kinds; kinds without any are there too."""
     found: dict[str, dict[object, tuple[Part, list[str]]]] = {kind: {} for kind in kinds}
-    for lot in sorted(stock.lots.values(), key=lambda each: each.code):
-        if lot.quantity and lot.kind in kinds:
+    for lot in stock.loose:
+        if lot.kind in kinds:
             part = part_of_lot(catalogue, lot)
             found[lot.kind].setdefault(part_signature(part), (part, []))[1].append(lot.code)
     return {kind: [(part, tuple(codes)) for part, codes in parts.values()] for kind, parts in found.items()}
@@ -175,17 +176,10 @@ def _parts_for(
 ) -> Iterator[tuple[Part, tuple[str, ...], bool]]:
     """Yield the loose parts for a position, and the known part that it carries, with whether it is carried."""
     carried = machine.fitted.get(position)
-    own = part_of_fitted(catalogue, carried) if carried is not None and carried.state == "present" else None
+    known = carried is not None and carried.state == "present" and carried.design in catalogue.design
+    own = fitted_part(catalogue, machine, position) if known else None
     signature = part_signature(own) if own is not None else None
     if own is not None and all(part_signature(part) != signature for part, _ in loose):
         yield own, (), True
     for part, codes in loose:
         yield part, codes, part_signature(part) == signature
-
-
-def part_of_fitted(catalogue: Catalogue, carried: Fitted) -> Part | None:
-    """Return the part a machine carries, with what was measured on it; None when nobody knows which it is."""
-    design = catalogue.design.get(carried.design)
-    if design is None:
-        return None
-    return Part(design.kind, design.key, "", {**design.values, **carried.values}, frozenset(carried.values))

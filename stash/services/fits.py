@@ -259,8 +259,8 @@ class _Bench:
 def loose_lots(stock: Stock) -> Mapping[str, tuple[Lot, ...]]:
     """Return ``{design: loose lots of it that a machine may carry}``, best condition first."""
     groups: dict[str, list[Lot]] = {}
-    for lot in stock.lots.values():
-        if lot.design and lot.quantity > 0 and not condition_refusal(None, lot.condition, lot.checked, work=True):
+    for lot in stock.loose:
+        if lot.design and not condition_refusal(None, lot.condition, lot.checked, work=True):
             groups.setdefault(lot.design, []).append(lot)
     return {design: tuple(sorted(lots, key=_best_first)) for design, lots in groups.items()}
 

@@ -170,7 +170,7 @@ def _lines(session: Session, batches: Iterable[Batch], asked: Sequence[Condition
     ids = [row.id for row in found]
     entries: dict[int, list[Entry]] = {key: [] for key in ids}
     columns = (Movement.batch, Movement.id, Movement.lot, Movement.quantity, Movement.source, Movement.target)
-    movements = {row.id: row for row in _first_of_each(session, ids, columns, *asked, asked=bool(asked))}
+    movements = {row.id: row for row in _first_of_each(session, ids, columns, *asked, asked=True)} if asked else {}
     movements |= {row.id: row for row in _first_of_each(session, ids, columns) if row.id not in movements}
     for row in movements.values():
         if len(entries[row.batch]) < _MOST_ROWS:

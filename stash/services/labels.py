@@ -135,7 +135,7 @@ def chosen(store: Store, choice: Choice) -> tuple[str, ...]:
         wanted |= set(walk(stock, _known(stock, code)))
     if choice.machine:
         machine = _known(stock, choice.machine)
-        wanted |= {lot.code for lot in stock.lots.values() if lot.from_machine == machine and lot.quantity}
+        wanted |= {lot.code for lot in stock.loose if lot.from_machine == machine}
     if choice.not_printed or choice.changed:
         said = _printed(store)
         texts = label_texts(catalogue, stock, everything, DEFAULT_ADDRESS, judge(store))
@@ -148,10 +148,6 @@ def chosen(store: Store, choice: Choice) -> tuple[str, ...]:
 
 def walk(stock: Stock, inside: str = "") -> list[str]:
     """Return places and the lots in them, each place before what it holds; of one place or of all."""
-    held: dict[str, list[str]] = {}
-    for lot in sorted(stock.lots.values(), key=lambda row: row.code):
-        if lot.quantity:
-            held.setdefault(lot.place, []).append(lot.code)
     within: dict[str, list[Place]] = {}
     for place in sorted(stock.places.values(), key=lambda row: (row.name, row.code)):
         within.setdefault(place.inside, []).append(place)
@@ -159,7 +155,7 @@ def walk(stock: Stock, inside: str = "") -> list[str]:
 
     def visit(code: str) -> None:
         found.extend([code] if code else [])
-        found.extend(held.get(code, []))
+        found.extend(lot.code for lot in stock.lots_in.get(code, ()))
         for place in within.get(code, []):
             visit(place.code)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 from typing import Generic, TypeVar
@@ -104,9 +104,9 @@ def lot_codes(store: Store, wanted: LotFilter) -> tuple[str, ...]:
 
 def _wanted_lots(store: Store, wanted: LotFilter) -> Sequence[Lot]:
     catalogue, stock = store.catalogue(), store.stock()
-    if wanted == LotFilter():
-        return store.derived("loose lots in order", (catalogue, stock), lambda: _in_order(catalogue, stock.loose))
     by_kind = store.derived("lots in order", (catalogue, stock), lambda: _by_kind(catalogue, stock))
+    if wanted == LotFilter():
+        return store.derived("loose lots in order", by_kind, lambda: _loose(by_kind))
     ordered = by_kind.get(wanted.kind, ()) if wanted.kind else chain.from_iterable(by_kind.values())
     inside = places_within(stock, wanted.place) if wanted.place else frozenset()
     found = [lot for lot in ordered if _is_wanted(lot, wanted, inside)]
@@ -119,13 +119,13 @@ def _wanted_lots(store: Store, wanted: LotFilter) -> Sequence[Lot]:
 def _by_kind(catalogue: Catalogue, stock: Stock) -> dict[str, list[Lot]]:
     """Return ``{kind: its lots in order}``, in order of the kinds' names."""
     kinds: dict[str, list[Lot]] = {}
-    for lot in _in_order(catalogue, stock.lots.values()):
+    for lot in sorted(stock.lots.values(), key=lambda lot: (lot_title(catalogue, lot), lot.code)):
         kinds.setdefault(lot.kind, []).append(lot)
-    return kinds
+    return {kind: kinds[kind] for kind in sorted(kinds, key=lambda kind: (kind_name(catalogue, kind), kind))}
 
 
-def _in_order(catalogue: Catalogue, lots: Iterable[Lot]) -> list[Lot]:
-    return sorted(lots, key=lambda lot: (kind_name(catalogue, lot.kind), lot.kind, lot_title(catalogue, lot), lot.code))
+def _loose(by_kind: Mapping[str, Sequence[Lot]]) -> list[Lot]:
+    return [lot for lots in by_kind.values() for lot in lots if lot.quantity > 0]
 
 
 def lot_line(catalogue: Catalogue, stock: Stock, lot: Lot) -> LotLine:

@@ -10,6 +10,7 @@ from types import SimpleNamespace
 from stash.db.store import Store
 from stash.errors import CellProblem, InvalidInput
 from stash.exchange import RawTable
+from stash.services import rows
 from stash.services.effects import Effect
 from stash.services.tables import examined
 
@@ -19,6 +20,7 @@ class Preview:
     """A row that is not saved yet, or not taken away yet.
 
     Args:
+        table: Its table.
         cells: ``{column: cell text}`` as it would be saved.
         kinds: The kinds of part it is about.
         sentence: What it says.
@@ -26,6 +28,7 @@ class Preview:
         seal: Tells this row with this effect from any other; hand it back when it is saved.
     """
 
+    table: str
     cells: Mapping[str, str]
     kinds: tuple[str, ...]
     sentence: str
@@ -52,6 +55,26 @@ def checked_row(store: Store, table: str, cells: Mapping[str, str]) -> SimpleNam
     with store.reading() as session:
         incoming = examined(session, {table: raw})
     return SimpleNamespace(**next(iter(incoming.entries[table].values())).row)
+
+
+def save(store: Store, shown: Preview, key: str, version: int | None, who: str) -> str:
+    """Save a row as it was shown.
+
+    Args:
+        store: The database.
+        shown: The row with its effect.
+        key: The row it changes; "" for a new one.
+        version: The version the form was made from.
+        who: Who says it.
+
+    Returns:
+        The row's key.
+
+    Raises:
+        InvalidInput: A cell is wrong.
+        Conflict: Somebody else changed the row since.
+    """
+    return rows.save_row(store, shown.table, shown.cells, {"key": key} if key else None, version, who).cells["key"]
 
 
 def wrong(table: str, column: str, value: str, problem: str, hint: str) -> InvalidInput:

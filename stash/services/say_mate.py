@@ -12,7 +12,6 @@ from stash.fit.facts import Mate
 from stash.fit.wording import EVIDENCE_WORDS, kind_name, measure_name
 from stash.kernel.exact import decimal_text, from_micro
 from stash.kernel.tables import TABLE_BY_NAME
-from stash.services import rows
 from stash.services.effects import Effect
 from stash.services.gaps import judge
 from stash.services.mate_effect import mate_effect
@@ -41,7 +40,7 @@ def preview(store: Store, cells: Mapping[str, str], key: str = "") -> Preview:
         raise wrong("mates", "key", full["key"], "is taken", hint)
     new = mate_fact(checked_row(store, "mates", full))
     effect = _effect(store, old, new)
-    return Preview(full, (new.kind_a, new.kind_b), mate_sentence(catalogue, new), effect, seal(full, effect))
+    return Preview("mates", full, (new.kind_a, new.kind_b), mate_sentence(catalogue, new), effect, seal(full, effect))
 
 
 def preview_without(store: Store, key: str) -> Preview:
@@ -53,38 +52,9 @@ def preview_without(store: Store, key: str) -> Preview:
     catalogue, cells = store.catalogue(), {"key": key}
     mate = _standing(catalogue, key)
     effect = _effect(store, mate, None)
-    return Preview(cells, (mate.kind_a, mate.kind_b), mate_sentence(catalogue, mate), effect, seal(cells, effect))
-
-
-def say(store: Store, shown: Preview, key: str, version: int | None, who: str) -> str:
-    """Save a mate as it was shown.
-
-    Args:
-        store: The database.
-        shown: The mate with its effect.
-        key: The mate it changes; "" for a new one.
-        version: The version the form was made from.
-        who: Who says it.
-
-    Returns:
-        The mate's key.
-
-    Raises:
-        InvalidInput: A cell is wrong.
-        Conflict: Somebody else changed the mate since.
-    """
-    identity = {"key": key} if key else None
-    return rows.save_row(store, "mates", shown.cells, identity, version, who).cells["key"]
-
-
-def withdraw(store: Store, key: str, version: int | None, who: str) -> None:
-    """Take a mate away.
-
-    Raises:
-        NotFound: There is no such mate.
-        Conflict: Somebody else changed it since, or a rule rests on it.
-    """
-    rows.delete_row(store, "mates", {"key": key}, version, who)
+    return Preview(
+        "mates", cells, (mate.kind_a, mate.kind_b), mate_sentence(catalogue, mate), effect, seal(cells, effect)
+    )
 
 
 def mate_sentence(catalogue: Catalogue, mate: Mate) -> str:

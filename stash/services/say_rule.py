@@ -10,7 +10,6 @@ from stash.db.store import Store
 from stash.errors import NotFound, StashError
 from stash.fit.facts import Rule
 from stash.kernel.tables import TABLE_BY_NAME
-from stash.services import rows
 from stash.services.effects import Effect
 from stash.services.gaps import judge
 from stash.services.parts import resolve_part
@@ -41,7 +40,7 @@ def preview(store: Store, cells: Mapping[str, str], key: str = "") -> Preview:
     rule = rule_fact(checked_row(store, "rules", full))
     effect = _effect(store, old, rule)
     kinds = (catalogue.rulebook.kind_of(rule),)
-    return Preview(full, kinds, rule_sentence(catalogue, rule), effect, seal(full, effect))
+    return Preview("rules", full, kinds, rule_sentence(catalogue, rule), effect, seal(full, effect))
 
 
 def preview_without(store: Store, key: str) -> Preview:
@@ -54,38 +53,7 @@ def preview_without(store: Store, key: str) -> Preview:
     effect = _effect(store, rule, None)
     catalogue, cells = store.catalogue(), {"key": key}
     kinds = (catalogue.rulebook.kind_of(rule),)
-    return Preview(cells, kinds, rule_sentence(catalogue, rule), effect, seal(cells, effect))
-
-
-def say(store: Store, shown: Preview, key: str, version: int | None, who: str) -> str:
-    """Save a rule as it was shown.
-
-    Args:
-        store: The database.
-        shown: The rule with its effect.
-        key: The rule it changes; "" for a new one.
-        version: The version the form was made from.
-        who: Who says it.
-
-    Returns:
-        The rule's key.
-
-    Raises:
-        InvalidInput: A cell is wrong.
-        Conflict: Somebody else changed the rule since.
-    """
-    identity = {"key": key} if key else None
-    return rows.save_row(store, "rules", shown.cells, identity, version, who).cells["key"]
-
-
-def withdraw(store: Store, key: str, version: int | None, who: str) -> None:
-    """Take a rule away.
-
-    Raises:
-        NotFound: There is no such rule.
-        Conflict: Somebody else changed it since.
-    """
-    rows.delete_row(store, "rules", {"key": key}, version, who)
+    return Preview("rules", cells, kinds, rule_sentence(catalogue, rule), effect, seal(cells, effect))
 
 
 def _effect(store: Store, old: Rule | None, new: Rule | None) -> Effect:

@@ -105,7 +105,7 @@ def offers(store: Store, hint: Hint, most: int = 6) -> Offers:
 
 def likely_kinds(store: Store, place: str, before: Sequence[Lot], most: int = 6) -> tuple[str, ...]:
     """Return the kinds most likely to come next: those of this session, those in the bin, those on the shelf."""
-    catalogue, loose = store.catalogue(), [lot for lot in store.stock().lots.values() if lot.quantity]
+    catalogue, loose = store.catalogue(), store.stock().loose
     shelf = Counter(lot.kind for lot in loose)
     here = Counter(lot.kind for lot in loose if lot.place == place)
     lately = list(dict.fromkeys(lot.kind for lot in before))
@@ -127,7 +127,7 @@ def design_of_number(catalogue: Catalogue, kind: str, number: str) -> str:
 def _scores(catalogue: Catalogue, stock: Stock, hint: Hint) -> Counter[str]:
     """Return ``{design: how much likelier it is for what is around it}``."""
     score: Counter[str] = Counter()
-    loose = [lot for lot in stock.lots.values() if lot.quantity and lot.design]
+    loose = [lot for lot in stock.loose if lot.design]
     _raise(score, (lot.design for lot in loose), OWNED)
     _raise(score, (lot.design for lot in loose if lot.place == hint.place), BESIDE)
     _raise(score, (lot.design for lot in hint.before if lot.design), ADDED_BEFORE)

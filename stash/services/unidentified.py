@@ -87,8 +87,7 @@ def unidentified(store: Store) -> tuple[Unidentified, ...]:
     catalogue, stock = store.catalogue(), store.stock()
 
     def run() -> tuple[Unidentified, ...]:
-        loose = (lot for lot in stock.lots.values() if lot.quantity and not lot.design)
-        return tuple(sorted((_weigh(catalogue, lot) for lot in loose), key=lambda each: each.rank))
+        return tuple(sorted((_weigh(catalogue, lot) for lot in stock.unidentified), key=lambda each: each.rank))
 
     return store.derived("unidentified", (catalogue, stock), run)
 

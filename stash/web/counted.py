@@ -13,6 +13,7 @@ from stash.services.counting import Found, versions
 from stash.services.find import thing
 from stash.services.home import lots_in
 from stash.services.open import Store
+from stash.web.forms import sentence
 
 _COUNT = Column("count", Cell.WHOLE, low=0, high=1_000_000)
 
@@ -141,6 +142,6 @@ def _line(lot: Lot, typed: Mapping[str, str], version: int | None) -> Line:
         if text.casefold().startswith(word):
             text, about = text[len(word) :].strip(), True
     value = read_cell(_COUNT, text) if text else None
-    problem = f"{value.problem[:1].upper()}{value.problem[1:]}. {value.hint}" if isinstance(value, Fault) else ""
+    problem = sentence(value) if isinstance(value, Fault) else ""
     looked = typed.get(f"l-{code}") == "yes"
     return Line(lot, version, text, about, looked, value if isinstance(value, int) else None, problem)

@@ -188,7 +188,7 @@ class Form:
         """Return the form with an error's problems beside their fields."""
         by_column = {problem.column: problem for problem in error.problems}
         fields = tuple(
-            replace(each, problem=_sentence(by_column[each.name])) if each.name in by_column else each
+            replace(each, problem=sentence(by_column[each.name])) if each.name in by_column else each
             for each in self.fields
         )
         names = {each.name for each in self.fields}
@@ -243,6 +243,7 @@ def told_in_words(error: StashError) -> str:
     return " ".join(text if text[-1:] in ".!?" else f"{text}." for text in (error.message, error.hint) if text)
 
 
-def _sentence(problem: CellProblem) -> str:
-    text = f"{problem.problem}. {problem.hint}".strip()
+def sentence(wrong: CellProblem | Fault) -> str:
+    """Say what is wrong with a field, and its mend."""
+    text = f"{wrong.problem}. {wrong.hint}".strip()
     return text[:1].upper() + text[1:]

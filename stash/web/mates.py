@@ -7,12 +7,10 @@ from werkzeug.wrappers import Response
 
 from stash.services import page_rows, say_mate
 from stash.services.previews import Preview
-from stash.services.titles import counted
-from stash.web.access import who
 from stash.web.choosing import fields_of, new_fields_of
-from stash.web.forms import Form, answered
+from stash.web.forms import Form
 from stash.web.links import within
-from stash.web.previewing import Look, looked_at, refuse_unseen, version_of
+from stash.web.previewing import Look, looked_at, withdrawn
 from stash.web.shop import store
 
 bp = Blueprint("mates", __name__, url_prefix="/mates")
@@ -37,26 +35,8 @@ def withdraw() -> Response | tuple[str, int]:
     key = request.args.get("key", "")
     row = page_rows.row(store(), "mates", (key,))
     shown = say_mate.preview_without(store(), key)
-    form = Form((), submit="Take it away", hidden={"version": str(row.version)}, danger=True, table="mates")
-
-    def act(sent: Form) -> tuple[str, str]:
-        refuse_unseen(shown)
-        say_mate.withdraw(store(), key, version_of(sent), who())
-        return "Taken away. The ledger can put it back.", _listed()
-
-    return answered(
-        form,
-        act,
-        lambda told: render_template(
-            "effects/withdraw.html",
-            form=told,
-            shown=shown,
-            title=f"Take away the mate {row.cells['name']}?",
-            all_of_them=_listed(),
-            trail="Mates",
-            back=url_for("mates.change", key=key),
-        ),
-    )
+    title = f"Take away the mate {row.cells['name']}?"
+    return withdrawn(shown, row.version, title=title, submit="Take it away", done="Taken away.")
 
 
 def _mate(key: str, version: int) -> Response | tuple[str, int]:
@@ -73,20 +53,12 @@ def _mate(key: str, version: int) -> Response | tuple[str, int]:
     def preview(sent: Form) -> Preview:
         return say_mate.preview(store(), sent.cells(), key)
 
-    def save(sent: Form, shown: Preview) -> tuple[str, str]:
-        say_mate.say(store(), shown, key, version_of(sent) if key else None, who())
-        return f"Saved; {counted(len(shown.effect.changes), 'verdict')} changed.", _back()
-
     def draw(told: Form, shown: Preview | None) -> str:
         title = stored["name"] if key else "Say which kinds touch"
         return render_template("mates/say.html", form=told, shown=shown, key=key, back=_back(), title=title)
 
-    return looked_at(form, Look(preview, save, draw))
-
-
-def _listed() -> str:
-    return url_for("catalogue.listed", table="mates")
+    return looked_at(form, Look(preview, draw, key, _back()))
 
 
 def _back() -> str:
-    return within(request.args.get("then", ""), _listed())
+    return within(request.args.get("then", ""), url_for("catalogue.listed", table="mates"))

@@ -13,12 +13,10 @@ from stash.kernel.tables import EVIDENCE, RULE_VERDICTS, TABLE_BY_NAME, Column
 from stash.services import page_rows, say_rule
 from stash.services.previews import Preview
 from stash.services.rule_words import KNOWN_BY, SAYS
-from stash.services.titles import counted
-from stash.web.access import who
 from stash.web.choosing import field_of
-from stash.web.forms import Field, Form, answered
+from stash.web.forms import Field, Form
 from stash.web.links import within
-from stash.web.previewing import Look, looked_at, refuse_unseen, version_of
+from stash.web.previewing import Look, looked_at, withdrawn
 from stash.web.shop import store
 
 bp = Blueprint("rules", __name__, url_prefix="/rules")
@@ -76,26 +74,7 @@ def withdraw() -> Response | tuple[str, int]:
     key = request.args.get("key", "")
     row = page_rows.row(store(), "rules", (key,))
     shown = say_rule.preview_without(store(), key)
-    form = Form((), submit="Take it back", hidden={"version": str(row.version)}, danger=True, table="rules")
-
-    def act(sent: Form) -> tuple[str, str]:
-        refuse_unseen(shown)
-        say_rule.withdraw(store(), key, version_of(sent), who())
-        return "Taken back. The ledger can put it back.", url_for("catalogue.listed", table="rules")
-
-    return answered(
-        form,
-        act,
-        lambda told: render_template(
-            "effects/withdraw.html",
-            form=told,
-            shown=shown,
-            title="Take this rule back?",
-            all_of_them=url_for("catalogue.listed", table="rules"),
-            trail="Rules",
-            back=url_for("rules.change", key=key),
-        ),
-    )
+    return withdrawn(shown, row.version, title="Take this rule back?", submit="Take it back", done="Taken back.")
 
 
 def _sentence(key: str, version: int) -> Response | tuple[str, int]:
@@ -107,21 +86,19 @@ def _sentence(key: str, version: int) -> Response | tuple[str, int]:
         except InvalidInput as error:
             raise _beside(error) from error
 
-    def save(sent: Form, shown: Preview) -> tuple[str, str]:
-        say_rule.say(store(), shown, key, version_of(sent) if key else None, who())
-        onward = within(request.args.get("then", ""), url_for("catalogue.listed", table="rules"))
-        return f"Saved; {counted(len(shown.effect.changes), 'verdict')} changed.", onward
-
-    return looked_at(form, Look(preview, save, lambda told, shown: _page(told, key, shown)))
+    return looked_at(form, Look(preview, lambda told, shown: _page(told, key, shown), key, _back()))
 
 
 def _page(form: Form, key: str, shown: Preview | None) -> str:
     fields = {each.name: each for each in form.fields}
     companions = [each for each in form.fields if each.name.startswith(_WITH)]
-    back = within(request.args.get("then", ""), url_for("catalogue.listed", table="rules"))
     return render_template(
-        "rules/say.html", form=form, fields=fields, companions=companions, shown=shown, key=key, back=back
+        "rules/say.html", form=form, fields=fields, companions=companions, shown=shown, key=key, back=_back()
     )
+
+
+def _back() -> str:
+    return within(request.args.get("then", ""), url_for("catalogue.listed", table="rules"))
 
 
 def _fields(key: str) -> tuple[Field, ...]:

@@ -8,12 +8,12 @@ from hypothesis import strategies as st
 
 from stash.errors import InvalidInput, NotFound
 from stash.fit.catalogue import Catalogue
+from stash.fit.checks import fitted_part
 from stash.fit.table import VerdictTable
 from stash.fit.verdicts import judge_machine
 from stash.plan.facts import Stock
 from stash.plan.judging import Judge
-from stash.services import page_rows, say_mate
-from stash.services.effects import part_of_fitted
+from stash.services import page_rows, previews, rows, say_mate
 from stash.services.mate_effect import mate_effect
 from tests.fit.small_worlds import KINDS, catalogues, machines, mate_rows
 from tests.services.test_rule_effect import in_years, really, verdicts
@@ -38,7 +38,7 @@ def test_what_is_foretold_is_what_the_plain_judge_finds_afterwards(data):
 
     assert in_years(effect.changes) == in_years(really(catalogue, after))
     for own in effect.own:
-        part = part_of_fitted(catalogue, machine.fitted[own.position])
+        part = fitted_part(catalogue, machine, own.position)
         assert judge_machine(catalogue, part, machine, own.position).verdict == own.before
         assert judge_machine(after, part, machine, own.position).verdict == own.after
 
@@ -54,13 +54,13 @@ def test_saving_does_what_was_shown(workshop):
     ]
     cells, shown = next(each for each in told if each[1].effect.changes)
     before = verdicts(workshop)
-    say_mate.withdraw(workshop, cells["key"], None, "owner")
+    rows.delete_row(workshop, "mates", {"key": cells["key"]}, None, "owner")
     after = verdicts(workshop)
     foretold = {(each.design, each.model, each.position): (each.before, each.after) for each in shown.effect.changes}
     assert foretold == {spot: (before[spot], after[spot]) for spot in before if before[spot] != after[spot]}
     again = say_mate.preview(workshop, {**cells, "key": ""})
     assert {(each.after, each.before) for each in again.effect.changes} == set(foretold.values())
-    say_mate.say(workshop, again, "", None, "owner")
+    previews.save(workshop, again, "", None, "owner")
     assert verdicts(workshop) == before
 
 
@@ -69,7 +69,7 @@ def test_another_key_alone_changes_nothing(workshop):
     shown = say_mate.preview(workshop, {**cells, "key": "renamed"}, cells["key"])
     assert shown.effect.changes == ()
     assert shown.effect.own == ()
-    assert say_mate.say(workshop, shown, cells["key"], None, "owner") == "renamed"
+    assert previews.save(workshop, shown, cells["key"], None, "owner") == "renamed"
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ from stash.fit.verdicts import judge_machine, judge_model
 from stash.kernel.years import Years
 from stash.plan.facts import Stock
 from stash.plan.judging import Judge
-from stash.services import fits, say_rule, tables
+from stash.services import fits, previews, rows, say_rule, tables
 from stash.services.effects import Change
 from stash.services.rule_effect import rule_effect, silent
 from tests.fit.small_worlds import catalogues, machines, questions, rule_rows
@@ -106,7 +106,7 @@ def test_saving_does_what_was_shown_and_nothing_else(workshop):
     shown = say_rule.preview(workshop, RULE)
     assert verdicts(workshop) == before
     assert not workshop.catalogue().rules
-    key = say_rule.say(workshop, shown, "", None, "owner")
+    key = previews.save(workshop, shown, "", None, "owner")
     after = verdicts(workshop)
     assert key == "module-85-on-early"
     foretold = {(each.design, each.model, each.position): (each.before, each.after) for each in shown.effect.changes}
@@ -122,28 +122,28 @@ def test_what_it_refuses_as_a_companion_is_foretold_too(workshop):
     turns = {(each.design, each.before, each.after) for each in shown.effect.changes}
     assert ("carb-90", "with_companions", "wont_fit") in turns
     before = verdicts(workshop)
-    say_rule.say(workshop, shown, "", None, "owner")
+    previews.save(workshop, shown, "", None, "owner")
     after = verdicts(workshop)
     assert {(spot[0], before[spot], after[spot]) for spot in before if before[spot] != after[spot]} == turns
 
 
 def test_taking_a_rule_back_foretells_the_way_back(workshop):
-    key = say_rule.say(workshop, say_rule.preview(workshop, RULE), "", None, "owner")
+    key = previews.save(workshop, say_rule.preview(workshop, RULE), "", None, "owner")
     without = say_rule.preview_without(workshop, key)
     assert [(each.before, each.after) for each in without.effect.changes] == [("bolts_on", "unknown")]
     assert without.effect.voices == ()
     before = verdicts(workshop)
-    say_rule.withdraw(workshop, key, None, "owner")
+    rows.delete_row(workshop, "rules", {"key": key}, None, "owner")
     assert before != verdicts(workshop)
     with pytest.raises(NotFound):
         say_rule.preview_without(workshop, key)
 
 
 def test_a_changed_rule_is_compared_with_what_it_said(workshop):
-    key = say_rule.say(workshop, say_rule.preview(workshop, RULE), "", None, "owner")
+    key = previews.save(workshop, say_rule.preview(workshop, RULE), "", None, "owner")
     softer = say_rule.preview(workshop, {**RULE, "key": "another", "verdict": "with_work", "work": "file it"}, key)
     assert [(each.before, each.after) for each in softer.effect.changes] == [("bolts_on", "with_work")]
-    assert say_rule.say(workshop, softer, key, None, "owner") == "another"
+    assert previews.save(workshop, softer, key, None, "owner") == "another"
     assert [rule.key for rule in workshop.catalogue().rules] == ["another"]
     same = say_rule.preview(workshop, {**RULE, "verdict": "with_work", "work": "file it"}, "another")
     assert same.effect.changes == ()
@@ -156,7 +156,7 @@ def test_one_reads_what_beats_it_and_what_it_would_dispute(workshop):
     [voice] = weak.effect.voices
     assert (voice.outcome, voice.places) == ("beaten", 1)
     assert "stock sheet" in voice.why
-    say_rule.say(workshop, say_rule.preview(workshop, RULE), "", None, "owner")
+    previews.save(workshop, say_rule.preview(workshop, RULE), "", None, "owner")
     against = say_rule.preview(workshop, {**RULE, "verdict": "wont_fit", "source": "a neighbour"})
     assert [each.after for each in against.effect.changes] == ["disputed"]
     assert [each.outcome for each in against.effect.voices] == ["disputed"]
@@ -205,7 +205,7 @@ def test_what_is_wrong_is_named_and_nothing_is_written(workshop, wrong, column):
 
 
 def test_a_key_that_is_taken_is_refused(workshop):
-    key = say_rule.say(workshop, say_rule.preview(workshop, RULE), "", None, "owner")
+    key = previews.save(workshop, say_rule.preview(workshop, RULE), "", None, "owner")
     with pytest.raises(InvalidInput, match="taken"):
         say_rule.preview(workshop, {**RULE, "key": key})
 
@@ -214,7 +214,7 @@ def test_the_seal_tells_whether_it_is_still_what_was_shown(workshop):
     first = say_rule.preview(workshop, RULE)
     assert say_rule.preview(workshop, RULE).seal == first.seal
     assert say_rule.preview(workshop, {**RULE, "reason": "another"}).seal != first.seal
-    say_rule.say(workshop, say_rule.preview(workshop, {**RULE, "source": "before"}), "", None, "owner")
+    previews.save(workshop, say_rule.preview(workshop, {**RULE, "source": "before"}), "", None, "owner")
     assert say_rule.preview(workshop, {**RULE, "key": "mine"}).effect.changes != first.effect.changes
 
 
