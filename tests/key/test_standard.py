@@ -283,6 +283,11 @@ def test_what_is_no_designation_is_none(typed):
     assert read_standard(typed) is None
 
 
+def test_a_standard_part_says_every_measure_that_makes_it_one():
+    ring = designated("o_ring", {"id_mm": 18.72, "cord_mm": 2.62, "rubber": "nitrile"})
+    assert ring.values == {"id_mm": "18.72", "cord_mm": "2.62", "rubber": "nitrile"}
+
+
 def test_what_differs_from_stock_is_told_with_what_to_mind():
     """Source: common practice, no source."""
     stock = {"seals": "open", "clearance": "normal", "cage": "steel", "type": "deep-groove ball", "snap_ring": "none"}

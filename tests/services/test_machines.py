@@ -1,12 +1,13 @@
 import pytest
 
 from stash.errors import Conflict, InvalidInput, NotFound
+from stash.exchange.raw import raw_table
 from stash.services import history, machines
 from stash.services.at_position import Off
 from stash.services.gaps import gaps
-from stash.services.tables import export
+from stash.services.tables import export, load
 from stash.services.verify import verify
-from tests.services.workshop import BIN_A, BIN_B, CARB_TURNED, CARBS, CLIPS, DONOR, FAST, PROJECT, RUNNER
+from tests.services.workshop import BIN_A, BIN_B, CARB_TURNED, CARBS, CLIPS, DONOR, FAST, PROJECT, RUNNER, first_coded
 
 
 def test_fitting_the_missing_parts_closes_the_gap(workshop):
@@ -157,3 +158,13 @@ def test_the_history_tells_of_a_lot_a_place_a_machine_and_a_day(workshop):
     assert len(history.history(workshop, day=today)) == 2
     assert history.history(workshop, limit=1)[0].entries
     assert history.history(workshop, before=done.batch)[0].batch < done.batch
+
+
+def test_a_batch_of_many_shows_first_what_was_asked_about(workshop):
+    codes = [first_coded(f"Q{number:03}") for number in range(30)]
+    table = raw_table([["code", "kind", "quantity", "place"], *([code, "carb", "1", BIN_A] for code in codes)])
+    assert load(workshop, {"lots": table}, "Ann").ok
+    for code in (codes[0], codes[-1]):
+        (line,) = history.history(workshop, lot=code)
+        assert line.moved == 30
+        assert line.entries[0].lot == code

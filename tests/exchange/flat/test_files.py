@@ -14,6 +14,7 @@ from odf.text import P
 from stash.errors import InvalidInput
 from stash.exchange.flat.columns import FIELDS, fingerprint, guess_columns, name_columns
 from stash.exchange.flat.files import read_flat
+from stash.kernel.codes import parse_code
 
 ROWS = [["Box", "Teil", "Anzahl"], ["A1", "Kolben Ø 38", "2"], ["A2", "Vergaser", "1"]]
 
@@ -304,6 +305,14 @@ def test_the_headers_of_many_languages_are_understood():
 def test_a_misspelt_header_and_one_without_words_are_told_by_likeness_and_content():
     grid = read_flat("list.csv", b"Quantitty,Foo\n2,FN-21.380-A\n3,FN-21.381-B\n")
     assert [(guess.field, guess.why) for guess in guess_columns(grid)] == [("quantity", "like"), ("number", "content")]
+
+
+def test_a_place_whose_letters_happen_to_make_a_code_is_no_column_of_codes():
+    assert parse_code("Regal 1") is not None
+    grid = read_flat("list.csv", b"Wohinein,Was\nRegal 1,Kolben\nREGAL1,Kolben\n")
+    assert "code" not in {guess.field for guess in guess_columns(grid)}
+    grid = read_flat("list.csv", b"Foo,What\nREGAL1,piston\nregal1,piston\n")
+    assert guess_columns(grid)[0].field == "code"
 
 
 def test_a_choice_beats_every_guess_and_a_field_is_given_once():
